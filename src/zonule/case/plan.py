@@ -1,0 +1,167 @@
+"""A plan: what was asked, what each method says, the odds, and what the surgeon signed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+from zonule.case.eye import Eye
+from zonule.case.finding import Finding
+from zonule.case.lens import LensModel
+from zonule.case.lesson import Lesson, LessonUse
+
+
+class FearedSide(StrEnum):
+    """On which side of the aim a miss is worse for this patient."""
+
+    HYPEROPIC = "hyperopic"
+    MYOPIC = "myopic"
+
+
+FEARED_BEYOND_DPT = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """Everything a plan is computed from; nothing else may move its numbers."""
+
+    eye: Eye
+    lens: LensModel | None = None
+    target_refraction_dpt: float | None = None
+    fellow: Eye | None = None
+    feared_side: FearedSide = FearedSide.HYPEROPIC
+    surgeon: str = ""
+    """Whose lessons may be used."""
+    lessons: tuple[Lesson, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How sure a predicted refraction is."""
+
+    sd_dpt: float
+    within_0_25: float
+    within_0_50: float
+    within_1_00: float
+    beyond_feared: float
+    """Fraction ending more than half a dioptre past the aim on the feared side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """The refraction to expect with one lens power."""
+
+    lens_power_dpt: float
+    refraction_dpt: float
+    spread: Spread | None = None
+    """Absent where no honest spread can be given."""
+
+
+@dataclass(frozen=True, slots=True)
+class MethodResult:
+    """What one formula says about this eye."""
+
+    method: str
+    constants: tuple[float, ...]
+    first_guess: bool
+    """Whether the constants were converted from an A-constant."""
+    counts: bool
+    """Whether it enters the odds."""
+    offset_dpt: float
+    """Personal offset included in its predictions."""
+    power_for_target_dpt: float
+    predictions: tuple[Prediction, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A method that must not be used for this eye, and why; never with numbers."""
+
+    method: str
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """The methods that count, taken together."""
+
+    methods: tuple[str, ...]
+    predictions: tuple[Prediction, ...]
+    best_power_dpt: float
+    """The power made that lands within half a dioptre of the aim most often."""
+    draws: int
+    standard_error: float
+    """Of the fraction within half a dioptre at the best power, from the simulation."""
+    measurement_sd_dpt: float
+    """What this eye's own measurement error contributes at the best power."""
+    lane_m: float = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The answer to a request."""
+
+    request: PlanRequest
+    methods: tuple[MethodResult, ...]
+    refused: tuple[Refused, ...]
+    findings: tuple[Finding, ...]
+    seed: int
+    software_version: str
+    odds: Odds | None = None
+    no_odds_because: str = ""
+    lessons: tuple[LessonUse, ...] = ()
+    aim_difference_dpt: float | None = None
+    """Anisometropia that the target would leave: this eye's aim minus the fellow eye's refraction."""
+
+
+class Seat(StrEnum):
+    """Where the surgeon sits, seen from the patient's head."""
+
+    SUPERIOR = "superior"
+    TEMPORAL = "temporal"
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """What the surgeon means to do; a draft until signed."""
+
+    lens_model: str | None = None
+    target_refraction_dpt: float | None = None
+    feared_side: FearedSide = FearedSide.HYPEROPIC
+    surgeon: str = ""
+    """Who will operate, as typed."""
+    lens_power_dpt: float | None = None
+    incision_meridian_deg: float | None = None
+    capsulorhexis_mm: float | None = None
+    seat: Seat | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SignedPlan:
+    """A plan frozen at the moment of signing."""
+
+    request: PlanRequest
+    intent: Intent
+    predicted_refraction_dpt: float
+    """Of the chosen power, as displayed: the middle of the methods that counted."""
+    method_predictions_dpt: dict[str, float]
+    """What each method that counted predicted for the chosen power."""
+    displayed: dict[str, str]
+    """The decimals the surgeon saw; these are hashed, recomputed floats are not."""
+    reasons: str
+    """What the surgeon wrote about warnings that were left standing."""
+    signed_by: str
+    signed_at: datetime
+    software_version: str
+    seed: int
+    digest: str
+    replaces: str = ""
+    """Digest of the plan this one took the place of."""
+    warnings: tuple[Finding, ...] = field(default=())
+
+    @property
+    def signed_on(self) -> date:
+        """The day of signing, UTC."""
+        return self.signed_at.date()

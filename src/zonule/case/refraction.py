@@ -1,0 +1,55 @@
+"""Glasses and refractions: sphere, cylinder and axis travel together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from zonule.errors import InconsistentRecordError
+from zonule.science.optics.vergence import (
+    refraction_at_cornea_dpt,
+    refraction_at_spectacles_dpt,
+    refraction_in_reported_lane_dpt,
+)
+from zonule.science.units import SPECTACLE_VERTEX_MM
+
+
+@dataclass(frozen=True, slots=True)
+class Refraction:
+    """A sphero-cylinder as written, in either sign of cylinder."""
+
+    sphere_dpt: float
+    cylinder_dpt: float = 0.0
+    axis_deg: float | None = None
+    """Above 0, up to 180; absent only without cylinder."""
+    vertex_mm: float = SPECTACLE_VERTEX_MM
+    lane_m: float | None = None
+    """Length of the lane; absent when nobody wrote it down."""
+
+    def __post_init__(self) -> None:
+        if self.cylinder_dpt and self.axis_deg is None:
+            raise InconsistentRecordError(
+                "This refraction has a cylinder but no axis. Enter the axis, or a cylinder of 0."
+            )
+        if self.axis_deg == 0:
+            object.__setattr__(self, "axis_deg", 180.0)
+
+    @property
+    def spherical_equivalent_dpt(self) -> float:
+        """Sphere plus half the cylinder, at the vertex and in the lane where it was measured."""
+        return self.sphere_dpt + self.cylinder_dpt / 2.0
+
+    @property
+    def reported_equivalent_dpt(self) -> float:
+        """Spherical equivalent at 12 mm, in a 6 m lane where another lane is known (CONTRACTS.md 1).
+
+        The exact vertex transfer is made meridian by meridian, then averaged.
+        """
+        meridians = (self.sphere_dpt, self.sphere_dpt + self.cylinder_dpt)
+        moved = [
+            float(refraction_at_spectacles_dpt(refraction_at_cornea_dpt(power, self.vertex_mm)))
+            for power in meridians
+        ]
+        equivalent = sum(moved) / 2.0
+        if self.lane_m is None:
+            return equivalent
+        return float(refraction_in_reported_lane_dpt(equivalent, self.lane_m))

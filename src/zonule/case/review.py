@@ -1,0 +1,31 @@
+"""What the eye got."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from zonule.case.refraction import Refraction
+
+STABLE_AFTER_DAYS = 28
+"""Refractions earlier than this are shown, not learned from (common practice; clinical.md 10)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """A refraction after the operation, and the errors it reveals."""
+
+    refracted_on: date
+    refraction: Refraction
+    days_after: int
+    error_dpt: float | None
+    """Achieved minus predicted, for the power implanted; absent where nothing was predicted for it."""
+    method_errors_dpt: dict[str, float]
+    """The same for each method that counted, before any personal offset."""
+    acuity_logmar: float | None = None
+    notes: str = ""
+
+    @property
+    def is_stable(self) -> bool:
+        """Whether enough time has passed for it to count."""
+        return self.days_after >= STABLE_AFTER_DAYS

@@ -1,0 +1,1 @@
+"""The command line: check, call one workflow, answer."""

@@ -1,0 +1,1 @@
+"""Files from outside in, files for outside out: lenient in, strict out."""

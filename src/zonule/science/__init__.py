@@ -1,0 +1,1 @@
+"""Numbers in, numbers out: pure arithmetic, each piece with its source."""

@@ -1,0 +1,1 @@
+"""Published formulas for the power of an intraocular lens, one file each, and what they share."""

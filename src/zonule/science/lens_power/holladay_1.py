@@ -1,0 +1,57 @@
+"""Holladay 1 (Holladay, Prager, Chandler, Musgrove, Lewis & Ruiz 1988).
+
+Source: Holladay JT et al. A three-part system for refining intraocular lens power calculations.
+J Cataract Refract Surg 1988;14:17-24. Coefficients from memory, confirmed numerically (formulas.md 1.3).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from zonule.science.arrays import Numbers, flag
+from zonule.science.lens_power.flags import RADIUS_CLAMPED, WIDTH_CLAMPED
+from zonule.science.lens_power.thin_lens import ThinLensEye
+
+
+def thin_lens_eye(
+    axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_mm: Numbers
+) -> ThinLensEye:
+    """The eye as Holladay 1 sees it.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length, millimetres, 15 to 38.
+    mean_k_dpt
+        Mean keratometric power on the 1.3375 scale, dioptres, 30 to 60.
+    surgeon_factor_mm
+        Distance from the iris plane to the lens, millimetres, about 1 to 2 for a bag lens.
+
+    Returns
+    -------
+    ThinLensEye
+        Corneal power at index 4/3, length plus 0.200 mm of retina, lens position.
+        Flags: `RADIUS_CLAMPED` (K above 48.21 D), `WIDTH_CLAMPED` (AL from 25.33 mm).
+
+    Notes
+    -----
+    formulas.md 1.3. The radius is clamped at 7 mm for lens position only; the optics keep the true one.
+
+    Examples
+    --------
+    >>> eye = thin_lens_eye(23.5, 43.5, 1.44992)
+    >>> round(float(eye.lens_position_mm), 4), int(eye.flags)
+    (5.1896, 0)
+    """
+    radius_mm = 337.5 / mean_k_dpt
+    clamped_radius_mm = np.maximum(radius_mm, 7.0)
+    width_mm = 12.5 * axial_length_mm / 23.45
+    clamped_width_mm = np.minimum(width_mm, 13.5)
+    root_mm = np.sqrt(
+        clamped_radius_mm * clamped_radius_mm - clamped_width_mm * clamped_width_mm / 4.0
+    )
+    iris_mm = 0.56 + clamped_radius_mm - root_mm
+    flags = flag(radius_mm < 7.0, RADIUS_CLAMPED) | flag(width_mm > 13.5, WIDTH_CLAMPED)
+    return ThinLensEye(
+        (1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, iris_mm + surgeon_factor_mm, flags
+    )

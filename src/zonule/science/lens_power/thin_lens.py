@@ -1,0 +1,150 @@
+"""The optics that the four classical formulas share: a thin cornea and a thin lens in water.
+
+SRK/T, Holladay 1, Hoffer Q and Haigis differ only in the corneal power, the optical length and the
+lens position they assume. Each formula file gives those three; the vergence equation lives here once.
+Algebra of formulas.md 0.3; the same statement in matrix form is Haigis W, J Refract Surg 2009;25:229-234.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from zonule.science.arrays import Flags, Numbers
+from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_at_spectacles_dpt
+from zonule.science.units import AQUEOUS_INDEX, MM_PER_M, SPECTACLE_VERTEX_MM
+
+REDUCED_INDEX_MM_DPT = AQUEOUS_INDEX * MM_PER_M
+
+
+class ThinLensEye(NamedTuple):
+    """An eye as one formula sees it."""
+
+    corneal_power_dpt: Numbers
+    optical_length_mm: Numbers
+    lens_position_mm: Numbers
+    """Of the thin lens, behind the formula's corneal plane."""
+    flags: Flags
+    """Bits of `zonule.science.lens_power.flags`."""
+
+
+def lens_power_dpt(
+    eye: ThinLensEye, refraction_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM
+) -> Numbers:
+    """The lens power that leaves this eye with `refraction_dpt`.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it; fields broadcast.
+    refraction_dpt
+        Wanted spherical equivalent at the spectacle plane, dioptres.
+    vertex_mm
+        Vertex distance of that refraction, millimetres. Default 12 mm.
+
+    Returns
+    -------
+    Numbers
+        Equivalent power of the lens in aqueous, dioptres; minus in very long eyes.
+
+    Notes
+    -----
+    formulas.md 0.3: ``P = n'/(L - d) - n'/(n'/(K + Rc) - d)`` with ``n' = 1336``.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(lens_power_dpt(eye, 0.0), 2)
+    20.26
+    """
+    position_mm = eye.lens_position_mm
+    vergence_dpt = eye.corneal_power_dpt + refraction_at_cornea_dpt(refraction_dpt, vertex_mm)
+    needed_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm)
+    return needed_dpt - REDUCED_INDEX_MM_DPT / (REDUCED_INDEX_MM_DPT / vergence_dpt - position_mm)
+
+
+def refraction_dpt(
+    eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM
+) -> Numbers:
+    """The refraction that this eye will have with a lens of `power_dpt`.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it; fields broadcast against `power_dpt`.
+    power_dpt
+        Labelled power of the lens, dioptres.
+    vertex_mm
+        Vertex distance at which the refraction is wanted, millimetres. Default 12 mm.
+
+    Returns
+    -------
+    Numbers
+        Spherical equivalent at the spectacle plane, dioptres, plus for hyperopia.
+
+    Notes
+    -----
+    The closed-form inverse of `lens_power_dpt` (formulas.md 0.3), written without the inner reciprocal
+    so that a lens that needs no vergence in front of it is no special case.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(refraction_dpt(eye, lens_power_dpt(eye, -2.0)), 10)
+    -2.0
+    """
+    position_mm = eye.lens_position_mm
+    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - power_dpt
+    at_cornea_dpt = (
+        REDUCED_INDEX_MM_DPT * before_lens_dpt
+        / (REDUCED_INDEX_MM_DPT + position_mm * before_lens_dpt)
+        - eye.corneal_power_dpt
+    )
+    return refraction_at_spectacles_dpt(at_cornea_dpt, vertex_mm)
+
+
+def lens_position_mm(
+    corneal_power_dpt: Numbers,
+    optical_length_mm: Numbers,
+    power_dpt: Numbers,
+    refraction_dpt: Numbers,
+    vertex_mm: Numbers = SPECTACLE_VERTEX_MM,
+) -> Numbers:
+    """Where the thin lens must have been, given the refraction the eye got.
+
+    Parameters
+    ----------
+    corneal_power_dpt
+        Corneal power on the formula's own scale, dioptres.
+    optical_length_mm
+        Optical length of the formula, millimetres.
+    power_dpt
+        Power of the lens implanted, dioptres. Useless below about 3 D either way, undefined at 0:
+        there the refraction does not depend on where the lens is.
+    refraction_dpt
+        Achieved spherical equivalent at the spectacle plane, dioptres.
+    vertex_mm
+        Vertex distance of that refraction, millimetres. Default 12 mm.
+
+    Returns
+    -------
+    Numbers
+        Lens position behind the corneal plane, millimetres.
+
+    Notes
+    -----
+    Closed form of formulas.md 0.3; the minus root is right for plus and minus lenses alike.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(float(lens_position_mm(43.5, 23.5, 20.0, refraction_dpt(eye, 20.0))), 10)
+    5.0
+    """
+    vergence_dpt = corneal_power_dpt + refraction_at_cornea_dpt(refraction_dpt, vertex_mm)
+    focus_mm = REDUCED_INDEX_MM_DPT / vergence_dpt
+    gap_mm = focus_mm - optical_length_mm
+    root_mm = np.sqrt(gap_mm * gap_mm + 4.0 * REDUCED_INDEX_MM_DPT * gap_mm / power_dpt)
+    position_mm: Numbers = 0.5 * (optical_length_mm + focus_mm - root_mm)
+    return position_mm

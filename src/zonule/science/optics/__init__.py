@@ -1,0 +1,1 @@
+"""Vergence, keratometry and thick corneas."""

@@ -1,0 +1,1 @@
+"""What many eyes say: outcome summaries and how much to believe them."""

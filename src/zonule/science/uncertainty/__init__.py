@@ -1,0 +1,1 @@
+"""How sure a number is: repeatability, draws, laws of spread."""

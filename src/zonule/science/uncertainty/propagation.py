@@ -1,0 +1,127 @@
+"""What the scatter of this eye's measurements does to the refraction a formula predicts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
+from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
+from zonule.science.uncertainty.quasi_random import SHIFTS, shifted_normal_draws
+from zonule.science.uncertainty.repeatability import (
+    ANTERIOR_CHAMBER_DEPTH_SD_MM,
+    AXIAL_LENGTH_SD_MM,
+    MEAN_K_SD_DPT,
+)
+
+DRAWS = 4096
+AVERAGE_EYE = EyeNumbers(23.5, 43.5, 3.1)
+"""The eye whose measurement error is already inside the published spread (CONTRACTS.md 1)."""
+PUBLISHED_SDS = EyeNumbers(AXIAL_LENGTH_SD_MM, MEAN_K_SD_DPT, ANTERIOR_CHAMBER_DEPTH_SD_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class SimulatedVariance:
+    """Variance of predicted refraction, one entry for each lens power."""
+
+    variance_dpt2: NDArray[np.float64]
+    standard_error_dpt2: NDArray[np.float64]
+    """Of the variance, from the disagreement of independently shifted draws."""
+
+
+def drawn_eyes(eye: EyeNumbers, sds: EyeNumbers, seed: int, draws: int = DRAWS) -> EyeNumbers:
+    """This eye as it might have been measured, many times over.
+
+    Parameters
+    ----------
+    eye
+        The measured values, scalars.
+    sds
+        Standard deviation of each, in its own unit; 0 holds a value fixed.
+    seed
+        Seed of the draws, 0 or more.
+    draws
+        How many, a multiple of 16.
+
+    Returns
+    -------
+    EyeNumbers
+        Arrays of shape ``(16, draws // 16)``. Errors are drawn independently: no correlation among length,
+        corneal power and chamber depth has been published as a number (clinical.md 1.2).
+
+    Examples
+    --------
+    >>> drawn_eyes(AVERAGE_EYE, PUBLISHED_SDS, seed=1).mean_k_dpt.shape
+    (16, 256)
+    """
+    normal = shifted_normal_draws(draws, len(eye), seed)
+    return EyeNumbers(*(value + sd * noise for value, sd, noise in zip(eye, sds, normal, strict=True)))
+
+
+def measurement_variance(
+    formula: Formula,
+    constants: Sequence[float],
+    drawn: EyeNumbers,
+    lens_powers_dpt: NDArray[np.float64],
+) -> SimulatedVariance:
+    """The variance of predicted refraction that measurement error alone causes.
+
+    Parameters
+    ----------
+    formula, constants
+        A row of the table and its constants.
+    drawn
+        Eyes from `drawn_eyes`.
+    lens_powers_dpt
+        Labelled powers, dioptres, shape ``(powers,)``.
+
+    Returns
+    -------
+    SimulatedVariance
+        Shape ``(powers,)``.
+
+    Examples
+    --------
+    >>> drawn = drawn_eyes(AVERAGE_EYE, PUBLISHED_SDS, seed=1)
+    >>> simulated = measurement_variance(FORMULAS["srk_t"], [118.4], drawn, np.array([20.5]))
+    >>> bool(0.01 < simulated.variance_dpt2[0] < 0.05)
+    True
+    """
+    seen = thin_lens_eye(formula, drawn, constants)
+    refractions = np.asarray(refraction_dpt(seen, lens_powers_dpt[:, None, None]))
+    by_shift = refractions.var(axis=2)
+    return SimulatedVariance(
+        refractions.var(axis=(1, 2)), by_shift.std(axis=1, ddof=1) / np.sqrt(SHIFTS)
+    )
+
+
+@lru_cache(maxsize=64)
+def average_eye_variance_dpt2(formula_key: str, constants: tuple[float, ...]) -> float:
+    """The variance that measurement error causes in the average eye, at its power for plano.
+
+    Parameters
+    ----------
+    formula_key
+        Key of a row of `FORMULAS`.
+    constants
+        Its constants.
+
+    Returns
+    -------
+    float
+        Square dioptres.
+
+    Examples
+    --------
+    >>> 0.01 < average_eye_variance_dpt2("srk_t", (118.4,)) < 0.05
+    True
+    """
+    formula = FORMULAS[formula_key]
+    plano_power = lens_power_dpt(thin_lens_eye(formula, AVERAGE_EYE, constants), 0.0)
+    drawn = drawn_eyes(AVERAGE_EYE, PUBLISHED_SDS, seed=0)
+    powers = np.atleast_1d(np.asarray(plano_power, dtype=np.float64))
+    return float(measurement_variance(formula, constants, drawn, powers).variance_dpt2[0])

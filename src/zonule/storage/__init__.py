@@ -1,0 +1,1 @@
+"""The record on disk: one behaviour over SQLite today and PostgreSQL later."""

@@ -1,0 +1,1 @@
+"""What the surgeon does, as verbs: measure, plan, operate, review, learn."""
