@@ -20,7 +20,11 @@ def canonical_text(record: Any) -> str:
     """
     plain = asdict(record) if is_dataclass(record) and not isinstance(record, type) else record
     return json.dumps(
-        plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False,
+        plain,
+        sort_keys=True,
+        separators=(",", ":"),
+        ensure_ascii=False,
+        allow_nan=False,
         default=_plain,
     )
 

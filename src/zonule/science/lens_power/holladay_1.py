@@ -13,9 +13,7 @@ from zonule.science.lens_power.flags import RADIUS_CLAMPED, WIDTH_CLAMPED
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
 
-def thin_lens_eye(
-    axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_mm: Numbers
-) -> ThinLensEye:
+def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_mm: Numbers) -> ThinLensEye:
     """The eye as Holladay 1 sees it.
 
     Parameters
@@ -47,11 +45,7 @@ def thin_lens_eye(
     clamped_radius_mm = np.maximum(radius_mm, 7.0)
     width_mm = 12.5 * axial_length_mm / 23.45
     clamped_width_mm = np.minimum(width_mm, 13.5)
-    root_mm = np.sqrt(
-        clamped_radius_mm * clamped_radius_mm - clamped_width_mm * clamped_width_mm / 4.0
-    )
+    root_mm = np.sqrt(clamped_radius_mm * clamped_radius_mm - clamped_width_mm * clamped_width_mm / 4.0)
     iris_mm = 0.56 + clamped_radius_mm - root_mm
     flags = flag(radius_mm < 7.0, RADIUS_CLAMPED) | flag(width_mm > 13.5, WIDTH_CLAMPED)
-    return ThinLensEye(
-        (1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, iris_mm + surgeon_factor_mm, flags
-    )
+    return ThinLensEye((1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, iris_mm + surgeon_factor_mm, flags)

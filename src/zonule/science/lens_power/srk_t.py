@@ -19,9 +19,7 @@ from zonule.science.lens_power.flags import (
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
 
-def thin_lens_eye(
-    axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Numbers
-) -> ThinLensEye:
+def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Numbers) -> ThinLensEye:
     """The eye as SRK/T sees it.
 
     Parameters

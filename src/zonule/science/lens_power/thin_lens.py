@@ -64,9 +64,7 @@ def lens_power_dpt(
     return needed_dpt - REDUCED_INDEX_MM_DPT / (REDUCED_INDEX_MM_DPT / vergence_dpt - position_mm)
 
 
-def refraction_dpt(
-    eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM
-) -> Numbers:
+def refraction_dpt(eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM) -> Numbers:
     """The refraction that this eye will have with a lens of `power_dpt`.
 
     Parameters
@@ -97,8 +95,7 @@ def refraction_dpt(
     position_mm = eye.lens_position_mm
     before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - power_dpt
     at_cornea_dpt = (
-        REDUCED_INDEX_MM_DPT * before_lens_dpt
-        / (REDUCED_INDEX_MM_DPT + position_mm * before_lens_dpt)
+        REDUCED_INDEX_MM_DPT * before_lens_dpt / (REDUCED_INDEX_MM_DPT + position_mm * before_lens_dpt)
         - eye.corneal_power_dpt
     )
     return refraction_at_spectacles_dpt(at_cornea_dpt, vertex_mm)

@@ -6,9 +6,7 @@ from zonule.science.arrays import Numbers
 from zonule.science.units import KERATOMETRIC_INDEX, MM_PER_M
 
 
-def corneal_power_dpt(
-    radius_mm: Numbers, keratometric_index: Numbers = KERATOMETRIC_INDEX
-) -> Numbers:
+def corneal_power_dpt(radius_mm: Numbers, keratometric_index: Numbers = KERATOMETRIC_INDEX) -> Numbers:
     """The keratometric power of a cornea of this anterior radius.
 
     Parameters
@@ -32,9 +30,7 @@ def corneal_power_dpt(
     return (keratometric_index - 1.0) * MM_PER_M / radius_mm
 
 
-def corneal_radius_mm(
-    power_dpt: Numbers, keratometric_index: Numbers = KERATOMETRIC_INDEX
-) -> Numbers:
+def corneal_radius_mm(power_dpt: Numbers, keratometric_index: Numbers = KERATOMETRIC_INDEX) -> Numbers:
     """The anterior corneal radius that a keratometer of this index calls `power_dpt`.
 
     Parameters

@@ -6,9 +6,7 @@ from zonule.science.arrays import Numbers
 from zonule.science.units import MM_PER_M, REPORTED_LANE_M, SPECTACLE_VERTEX_MM
 
 
-def refraction_at_cornea_dpt(
-    refraction_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM
-) -> Numbers:
+def refraction_at_cornea_dpt(refraction_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM) -> Numbers:
     """The refraction at the corneal plane of one measured at spectacle distance.
 
     Parameters

@@ -56,9 +56,7 @@ def effective_eyes(eyes_per_patient: NDArray[np.int64]) -> float:
     return float((eyes / (1.0 + (eyes - 1.0) * FELLOW_EYE_CORRELATION)).sum())
 
 
-def shrunk_offset(
-    prediction_errors_dpt: NDArray[np.float64], independent_eyes: float
-) -> ShrunkOffset:
+def shrunk_offset(prediction_errors_dpt: NDArray[np.float64], independent_eyes: float) -> ShrunkOffset:
     """The part of a mean prediction error that its evidence supports.
 
     Parameters

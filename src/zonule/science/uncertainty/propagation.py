@@ -94,9 +94,7 @@ def measurement_variance(
     seen = thin_lens_eye(formula, drawn, constants)
     refractions = np.asarray(refraction_dpt(seen, lens_powers_dpt[:, None, None]))
     by_shift = refractions.var(axis=2)
-    return SimulatedVariance(
-        refractions.var(axis=(1, 2)), by_shift.std(axis=1, ddof=1) / np.sqrt(SHIFTS)
-    )
+    return SimulatedVariance(refractions.var(axis=(1, 2)), by_shift.std(axis=1, ddof=1) / np.sqrt(SHIFTS))
 
 
 @lru_cache(maxsize=64)

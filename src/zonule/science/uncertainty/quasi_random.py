@@ -11,9 +11,7 @@ SHIFTS = 16
 """Independent random shifts; their disagreement is the standard error of the simulation."""
 
 
-def shifted_normal_draws(
-    draws: int, dimensions: int, seed: int, shifts: int = SHIFTS
-) -> NDArray[np.float64]:
+def shifted_normal_draws(draws: int, dimensions: int, seed: int, shifts: int = SHIFTS) -> NDArray[np.float64]:
     """Standard normal draws from randomly shifted Richtmyer sequences.
 
     Parameters

@@ -133,8 +133,7 @@ def fraction_below(limit_dpt: Numbers, centre_dpt: Numbers, deviation_dpt: Numbe
     0.5
     """
     scale = scale_from_sd_dpt(deviation_dpt)
-    fraction: Numbers = stdtr(DEGREES_OF_FREEDOM, (limit_dpt - centre_dpt) / scale)
-    return fraction
+    return np.asarray(stdtr(DEGREES_OF_FREEDOM, (limit_dpt - centre_dpt) / scale), dtype=np.float64)
 
 
 def fraction_within(
@@ -166,9 +165,7 @@ def fraction_within(
     return np.asarray(upper - lower, dtype=np.float64)
 
 
-def chances_of_target(
-    target_dpt: float, centre_dpt: Numbers, deviation_dpt: Numbers
-) -> Chances:
+def chances_of_target(target_dpt: float, centre_dpt: Numbers, deviation_dpt: Numbers) -> Chances:
     """The chances of landing near the target.
 
     Parameters
@@ -190,8 +187,5 @@ def chances_of_target(
     0.93
     """
     return Chances(
-        *(
-            fraction_within(limit, target_dpt, centre_dpt, deviation_dpt)
-            for limit in (0.25, 0.50, 1.00)
-        )
+        *(fraction_within(limit, target_dpt, centre_dpt, deviation_dpt) for limit in (0.25, 0.50, 1.00))
     )
