@@ -10,8 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-import numpy as np
-
 from zonule.science.arrays import Numbers
 from zonule.science.lens_power import haigis, hoffer_q, holladay_1, srk_t
 from zonule.science.lens_power.constants import (
@@ -19,8 +17,7 @@ from zonule.science.lens_power.constants import (
     p_acd_from_a_mm,
     surgeon_factor_from_a_mm,
 )
-from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.thin_lens import ThinLensEye
+from zonule.science.lens_power.thin_lens import ThinLensEye, inside_the_eye
 
 
 class EyeNumbers(NamedTuple):
@@ -105,7 +102,7 @@ FORMULAS: dict[str, Formula] = {
 
 
 def thin_lens_eye(formula: Formula, eye: EyeNumbers, constants: Sequence[Numbers]) -> ThinLensEye:
-    """The eye as `formula` sees it, flagged where the lens would lie outside it.
+    """The eye as `formula` sees it, flagged and without a lens position where the lens would lie outside it.
 
     Parameters
     ----------
@@ -128,7 +125,4 @@ def thin_lens_eye(formula: Formula, eye: EyeNumbers, constants: Sequence[Numbers
     5.0942
     """
     depth = (eye.anterior_chamber_depth_mm,) if formula.needs_chamber_depth else ()
-    seen = formula.kernel(eye.axial_length_mm, eye.mean_k_dpt, *depth, *constants)
-    inside = (seen.lens_position_mm > 0.0) & (seen.lens_position_mm < seen.optical_length_mm)
-    outside_bit = np.where(inside, 0, int(FormulaFlag.LENS_OUTSIDE_EYE))
-    return seen._replace(flags=seen.flags | outside_bit)
+    return inside_the_eye(formula.kernel(eye.axial_length_mm, eye.mean_k_dpt, *depth, *constants))

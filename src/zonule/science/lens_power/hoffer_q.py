@@ -14,6 +14,7 @@ from zonule.science.lens_power.flags import LENGTH_CLAMPED
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
 _RAD_PER_DEG = np.pi / 180.0
+_SHORT_UP_TO_MM = 23.0
 
 
 def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbers) -> ThinLensEye:
@@ -46,7 +47,7 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbe
     (5.1076, 0)
     """
     length_mm = np.minimum(np.maximum(axial_length_mm, 18.5), 31.0)
-    short = length_mm <= 23.0
+    short = length_mm <= _SHORT_UP_TO_MM
     sign = select(short, 1.0, -1.0)
     turn_mm = select(short, 28.0, 23.5)
     from_average_mm = 23.5 - length_mm

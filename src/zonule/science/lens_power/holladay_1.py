@@ -12,6 +12,9 @@ from zonule.science.arrays import Numbers, flag
 from zonule.science.lens_power.flags import RADIUS_CLAMPED, WIDTH_CLAMPED
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
+_SMALLEST_RADIUS_MM = 7.0
+_LARGEST_WIDTH_MM = 13.5
+
 
 def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_mm: Numbers) -> ThinLensEye:
     """The eye as Holladay 1 sees it.
@@ -42,10 +45,12 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_
     (5.1896, 0)
     """
     radius_mm = 337.5 / mean_k_dpt
-    clamped_radius_mm = np.maximum(radius_mm, 7.0)
+    clamped_radius_mm = np.maximum(radius_mm, _SMALLEST_RADIUS_MM)
     width_mm = 12.5 * axial_length_mm / 23.45
-    clamped_width_mm = np.minimum(width_mm, 13.5)
+    clamped_width_mm = np.minimum(width_mm, _LARGEST_WIDTH_MM)
     root_mm = np.sqrt(clamped_radius_mm * clamped_radius_mm - clamped_width_mm * clamped_width_mm / 4.0)
     iris_mm = 0.56 + clamped_radius_mm - root_mm
-    flags = flag(radius_mm < 7.0, RADIUS_CLAMPED) | flag(width_mm > 13.5, WIDTH_CLAMPED)
+    flags = flag(radius_mm < _SMALLEST_RADIUS_MM, RADIUS_CLAMPED) | flag(
+        width_mm > _LARGEST_WIDTH_MM, WIDTH_CLAMPED
+    )
     return ThinLensEye((1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, iris_mm + surgeon_factor_mm, flags)

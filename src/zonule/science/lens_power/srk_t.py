@@ -18,6 +18,11 @@ from zonule.science.lens_power.flags import (
 )
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
+_CORRECTED_FROM_MM = 24.2
+_TURN_MM = 36.0
+"""From 36.2 mm on the corrected length falls as the eye grows (formulas.md 1.1)."""
+_RUNAWAY_BELOW_MM2 = 4.0
+
 
 def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Numbers) -> ThinLensEye:
     """The eye as SRK/T sees it.
@@ -50,7 +55,7 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
     """
     radius_mm = 337.5 / mean_k_dpt
     corrected_mm = select(
-        axial_length_mm > 24.2,
+        axial_length_mm > _CORRECTED_FROM_MM,
         -3.446 + 1.716 * axial_length_mm - 0.0237 * axial_length_mm * axial_length_mm,
         axial_length_mm,
     )
@@ -61,7 +66,7 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
     retina_mm = 0.65696 - 0.02029 * axial_length_mm
     flags = (
         flag(radicand_mm2 < 0.0, IMAGINARY_ROOT)
-        | flag(radicand_mm2 < 4.0, NEAR_IMAGINARY_ROOT)
-        | flag(axial_length_mm > 36.0, LENGTH_BEYOND_TURN)
+        | flag(radicand_mm2 < _RUNAWAY_BELOW_MM2, NEAR_IMAGINARY_ROOT)
+        | flag(axial_length_mm > _TURN_MM, LENGTH_BEYOND_TURN)
     )
     return ThinLensEye(333.0 / radius_mm, axial_length_mm + retina_mm, height_mm + offset_mm, flags)

@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from zonule.science.arrays import Flags, Numbers
+from zonule.science.arrays import Flags, Numbers, flag, select
+from zonule.science.lens_power.flags import LENS_OUTSIDE_EYE
 from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_at_spectacles_dpt
 from zonule.science.units import AQUEOUS_INDEX, MM_PER_M, SPECTACLE_VERTEX_MM
 
@@ -27,6 +28,35 @@ class ThinLensEye(NamedTuple):
     """Of the thin lens, behind the formula's corneal plane."""
     flags: Flags
     """Bits of `zonule.science.lens_power.flags`."""
+
+
+def inside_the_eye(eye: ThinLensEye) -> ThinLensEye:
+    """The eye with its lens position, or without one and flagged where the lens would lie outside.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it.
+
+    Returns
+    -------
+    ThinLensEye
+        Position nan, and `LENS_OUTSIDE_EYE` set, where it is not between cornea and retina or not known.
+
+    Examples
+    --------
+    >>> eye = inside_the_eye(ThinLensEye(43.5, 23.5, -0.2, 0))
+    >>> float(eye.lens_position_mm), int(eye.flags)
+    (nan, 64)
+    """
+    position_mm = eye.lens_position_mm
+    inside = (position_mm > 0.0) & (position_mm < eye.optical_length_mm)
+    return ThinLensEye(
+        eye.corneal_power_dpt,
+        eye.optical_length_mm,
+        select(inside, position_mm, np.nan),
+        eye.flags | flag(np.logical_not(inside), LENS_OUTSIDE_EYE),
+    )
 
 
 def lens_power_dpt(
@@ -117,8 +147,8 @@ def lens_position_mm(
     optical_length_mm
         Optical length of the formula, millimetres.
     power_dpt
-        Power of the lens implanted, dioptres. Useless below about 3 D either way, undefined at 0:
-        there the refraction does not depend on where the lens is.
+        Power of the lens implanted, dioptres. Useless below about 3 D either way, and nan at 0: there the
+        refraction does not depend on where the lens is.
     refraction_dpt
         Achieved spherical equivalent at the spectacle plane, dioptres.
     vertex_mm
@@ -127,7 +157,8 @@ def lens_position_mm(
     Returns
     -------
     Numbers
-        Lens position behind the corneal plane, millimetres.
+        Lens position behind the corneal plane, millimetres; nan where no position of this lens gives this
+        refraction, which only a weak lens and a noisy refraction can bring about.
 
     Notes
     -----
@@ -142,6 +173,8 @@ def lens_position_mm(
     vergence_dpt = corneal_power_dpt + refraction_at_cornea_dpt(refraction_dpt, vertex_mm)
     focus_mm = REDUCED_INDEX_MM_DPT / vergence_dpt
     gap_mm = focus_mm - optical_length_mm
-    root_mm = np.sqrt(gap_mm * gap_mm + 4.0 * REDUCED_INDEX_MM_DPT * gap_mm / power_dpt)
+    some_power_dpt = select(power_dpt == 0.0, np.nan, power_dpt)
+    radicand_mm2 = gap_mm * gap_mm + 4.0 * REDUCED_INDEX_MM_DPT * gap_mm / some_power_dpt
+    root_mm = np.sqrt(select(radicand_mm2 < 0.0, np.nan, radicand_mm2))
     position_mm: Numbers = 0.5 * (optical_length_mm + focus_mm - root_mm)
     return position_mm

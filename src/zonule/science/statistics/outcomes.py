@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from zonule.errors import MissingMeasurementError, OutOfRangeError
+
 LIMITS_DPT = (0.25, 0.50, 0.75, 1.00)
 
 _ROUNDING_DPT = 1e-9
@@ -42,8 +44,10 @@ def outcome_summary(prediction_errors_dpt: NDArray[np.float64]) -> OutcomeSummar
 
     Raises
     ------
-    ValueError
-        If there is no eye, or an error is not finite.
+    MissingMeasurementError
+        If there is no eye.
+    OutOfRangeError
+        If an error is not finite.
 
     Notes
     -----
@@ -57,9 +61,10 @@ def outcome_summary(prediction_errors_dpt: NDArray[np.float64]) -> OutcomeSummar
     (0.25, 0.375, 0.75)
     """
     errors = np.asarray(prediction_errors_dpt, dtype=np.float64)
-    if errors.size == 0 or not np.isfinite(errors).all():
-        msg = "an outcome summary needs at least one eye, and finite errors only"
-        raise ValueError(msg)
+    if errors.size == 0:
+        raise MissingMeasurementError("An outcome summary needs at least one eye.")
+    if not np.isfinite(errors).all():
+        raise OutOfRangeError("An outcome summary needs finite prediction errors only.")
     size = np.abs(errors)
     return OutcomeSummary(
         eyes=int(errors.size),

@@ -13,7 +13,7 @@ SURGEON_BIAS_SD_DPT = 0.15
 """Prior standard deviation of a surgeon's bias about published constants (formulas.md 5.2: 0.1 to 0.15)."""
 
 FELLOW_EYE_CORRELATION = 0.5
-"""Correlation of the two eyes' errors (clinical.md 1.4, 8.5): two eyes of one patient are not two patients."""
+"""Correlation of two eyes' errors (clinical.md 1.4, 8.5): two eyes of one patient are not two patients."""
 
 PRIOR_EYES_FOR_SPREAD = 100.0
 """Eyes that the published spread counts for against the clinic's own: our choice, no source."""

@@ -34,7 +34,7 @@ class SimulatedVariance:
 
 
 def drawn_eyes(eye: EyeNumbers, sds: EyeNumbers, seed: int, draws: int = DRAWS) -> EyeNumbers:
-    """This eye as it might have been measured, many times over.
+    """An eye as it might have been measured, many times over.
 
     Parameters
     ----------
