@@ -33,7 +33,7 @@ class ScienceError(ZonuleError):
 
 
 class NotApplicableError(ScienceError):
-    """This method must not be used for this eye."""
+    """The method must not be used for this eye."""
 
 
 class NotDefinedError(ScienceError):

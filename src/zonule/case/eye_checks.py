@@ -27,16 +27,16 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
     """Every doubt about this eye's measurements; `prefix` names the eye within a file, such as `fellow.`."""
     biometry = eye.biometry
     place = f"{prefix}biometry."
-    found = [
+    return [
         *_missing(biometry, place),
         *_out_of_limits(biometry, place),
         *_keratometry(biometry.keratometry, place),
         *_repeats(biometry, place),
         *_when_and_how(biometry, place, today),
+        *_mixed_devices(biometry, place),
         *_surgery(eye, f"{prefix}history."),
         *_glasses(eye, f"{prefix}history."),
     ]
-    return found
 
 
 def _missing(biometry: Biometry, place: str) -> Iterator[Finding]:
@@ -50,15 +50,17 @@ def _missing(biometry: Biometry, place: str) -> Iterator[Finding]:
     if biometry.anterior_chamber_depth_mm is None:
         yield note(
             "chamber-depth-missing",
-            "The anterior chamber depth has not been measured, so Haigis cannot be used and the chamber is not drawn.",
+            "The anterior chamber depth has not been measured, so Haigis cannot be used and the chamber is "
+            "not drawn.",
             f"{place}anterior_chamber_depth_mm",
             "haigis-2000",
         )
     elif biometry.chamber_from is None:
         yield warning(
             "chamber-start-unknown",
-            "It is not said whether the chamber depth starts at the epithelium or the endothelium. The two differ by "
-            "the corneal thickness, about half a millimetre, so the depth is not used. Look it up and add chamber_from.",
+            "It is not said whether the chamber depth starts at the epithelium or the endothelium. The two "
+            "differ by the corneal thickness, about half a millimetre, so the depth is not used. Look it up "
+            "and add chamber_from.",
             f"{place}chamber_from",
             OWN_RANGE,
         )
@@ -71,15 +73,15 @@ def _aqueous_depth(biometry: Biometry, place: str) -> Finding:
     if depth is None:
         return warning(
             "corneal-thickness-missing",
-            "The chamber depth starts at the endothelium, and without the corneal thickness it cannot be turned into "
-            "a depth from the epithelium. It is not used.",
+            "The chamber depth starts at the endothelium, and without the corneal thickness it cannot be "
+            "turned into a depth from the epithelium. It is not used.",
             f"{place}corneal_thickness_um",
             OWN_RANGE,
         )
     return note(
         "aqueous-depth-converted",
-        f"The chamber depth was given from the endothelium; with the corneal thickness it is {depth:.2f} mm from the "
-        "epithelium, and that is used.",
+        f"The chamber depth was given from the endothelium; with the corneal thickness it is {depth:.2f} mm "
+        "from the epithelium, and that is used.",
         f"{place}anterior_chamber_depth_mm",
         OWN_RANGE,
     )
@@ -129,16 +131,16 @@ def _corneal_shape(
     if cylinder_dpt > MAX_CORNEAL_CYLINDER_DPT:
         yield warning(
             "large-corneal-cylinder",
-            f"The corneal cylinder is {cylinder_dpt:.2f} D, more than {MAX_CORNEAL_CYLINDER_DPT} D. Measure again, "
-            "best on a second device, and look at the topography.",
+            f"The corneal cylinder is {cylinder_dpt:.2f} D, more than {MAX_CORNEAL_CYLINDER_DPT} D. Measure "
+            "again, best on a second device, and look at the topography.",
             f"{place}steep_power_dpt",
             SECOND_LOOK,
         )
     if keratometry.kind is CorneaKind.TOTAL:
         yield warning(
             "total-cornea",
-            "The keratometry describes the total cornea. Lens constants found with anterior keratometry do not fit it "
-            "unless the device rescales.",
+            "The keratometry describes the total cornea. Lens constants found with anterior keratometry do "
+            "not fit it unless the device rescales.",
             f"{place}cornea_kind",
             "wang-2011-total",
         )
@@ -148,8 +150,8 @@ def _meridian(name: str, meridian: Meridian, keratometry: Keratometry, place: st
     if not meridian.is_measured:
         yield blocking(
             "cornea-missing",
-            f"The {name} meridian of the cornea has neither a radius nor a power. "
-            "Both meridians are needed: give a radius in millimetres, or a power with its keratometric index.",
+            f"The {name} meridian of the cornea has neither a radius nor a power. Both meridians are "
+            "needed: give a radius in millimetres, or a power with its keratometric index.",
             f"{place}{name}_power_dpt",
             OWN_RANGE,
         )
@@ -194,7 +196,8 @@ def _power(name: str, meridian: Meridian, keratometry: Keratometry, place: str) 
     elif abs(index - KERATOMETRIC_INDEX) > _SAME_INDEX and name == "flat":
         yield note(
             "index-converted",
-            f"The powers were made with index {index:g}; they are turned into radii and shown on the 1.3375 scale.",
+            f"The powers were made with index {index:g}; they are turned into radii and shown on the 1.3375 "
+            "scale.",
             f"{place}keratometric_index",
             OWN_RANGE,
         )
@@ -207,8 +210,9 @@ def _conflict(name: str, radius_mm: float, power_dpt: float, index: float, where
     fitting = float(implied_keratometric_index(radius_mm, power_dpt))
     yield blocking(
         "radius-power-conflict",
-        f"A {name} radius of {radius_mm:g} mm is {expected_dpt:.2f} D with index {index:g}, but {power_dpt:g} D is "
-        f"given. The pair would fit an index of {fitting:.4f}. Find out which of the three is wrong.",
+        f"A {name} radius of {radius_mm:g} mm is {expected_dpt:.2f} D with index {index:g}, but "
+        f"{power_dpt:g} D is given. The pair would fit an index of {fitting:.4f}. Find out which of the "
+        "three is wrong.",
         where,
         OWN_RANGE,
     )
@@ -229,8 +233,9 @@ def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
         if quantity == "axial_length_mm" and statistics.stdev(readings) > REPEAT_SD_LENGTH_MM:
             yield warning(
                 "repeats-scatter",
-                f"The repeated axial lengths scatter with a standard deviation of {statistics.stdev(readings):.3f} mm, "
-                f"more than {REPEAT_SD_LENGTH_MM} mm. Measure again; check fixation and the quality of each scan.",
+                "The repeated axial lengths scatter with a standard deviation of "
+                f"{statistics.stdev(readings):.3f} mm, more than {REPEAT_SD_LENGTH_MM} mm. Measure again; "
+                "check fixation and the quality of each scan.",
                 where,
             )
         if quantity.endswith("power_dpt") and max(readings) - min(readings) > REPEAT_RANGE_K_DPT:
@@ -244,7 +249,8 @@ def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
         if measured is not None and not min(readings) <= measured.value <= max(readings):
             yield warning(
                 "repeats-disagree",
-                f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to {max(readings):g}).",
+                f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
+                f"{max(readings):g}).",
                 where,
                 OWN_RANGE,
             )
@@ -261,7 +267,8 @@ def _when_and_how(biometry: Biometry, place: str, today: date) -> Iterator[Findi
     elif biometry.measured_on > today:
         yield blocking(
             "date-in-future",
-            f"The biometry is dated {biometry.measured_on:%d %B %Y}, which is in the future. Correct the date.",
+            f"The biometry is dated {biometry.measured_on:%d %B %Y}, which is in the future. Correct the "
+            "date.",
             f"{place}measured_on",
             OWN_RANGE,
         )
@@ -275,25 +282,41 @@ def _when_and_how(biometry: Biometry, place: str, today: date) -> Iterator[Findi
     if biometry.method is None:
         yield warning(
             "method-missing",
-            "It is not recorded whether the length was measured optically or by ultrasound. The spread shown is that "
-            "of an optical length.",
+            "It is not recorded whether the length was measured optically or by ultrasound. The spread "
+            "shown is that of an optical length.",
             f"{place}method",
             OWN_RANGE,
         )
     elif biometry.method is Method.CONTACT:
         yield warning(
             "contact-ultrasound",
-            "Contact ultrasound reads 0.1 to 0.3 mm short, about half a dioptre. Measure optically or by immersion if "
-            "you can; lens constants found with optical lengths do not fit.",
+            "Contact ultrasound reads 0.1 to 0.3 mm short, about half a dioptre. Measure optically or by "
+            "immersion if you can; lens constants found with optical lengths do not fit.",
             f"{place}method",
             "formulas-2.4",
         )
     elif biometry.method is Method.IMMERSION:
         yield note(
             "immersion-ultrasound",
-            "The length was measured by immersion ultrasound; constants found with optical lengths may not fit.",
+            "The length was measured by immersion ultrasound; constants found with optical lengths may not "
+            "fit.",
             f"{place}method",
             "formulas-2.4",
+        )
+
+
+def _mixed_devices(biometry: Biometry, place: str) -> Iterator[Finding]:
+    length, flat = biometry.axial_length_mm, biometry.keratometry.flat
+    cornea = flat.radius_mm or flat.power_dpt
+    if length is None or cornea is None or not length.device or not cornea.device:
+        return
+    if length.device != cornea.device:
+        yield warning(
+            "mixed-devices",
+            f"The length was measured with {length.device} and the cornea with {cornea.device}. Two devices can "
+            "differ by half a dioptre of lens power; use constants found with one of them only.",
+            f"{place}device",
+            "two-devices-2022",
         )
 
 
@@ -301,8 +324,8 @@ def _surgery(eye: Eye, place: str) -> Iterator[Finding]:
     if eye.history.corneal_surgery is CornealSurgery.UNKNOWN:
         yield warning(
             "corneal-surgery-unknown",
-            "Nobody has recorded whether this cornea had laser or other surgery. Ask the patient and look at the "
-            "topography: after laser these formulas miss by a dioptre or more.",
+            "Nobody has recorded whether this cornea had laser or other surgery. Ask the patient and look "
+            "at the topography: after laser these formulas miss by a dioptre or more.",
             f"{place}corneal_surgery",
             "aramberri-2003",
         )

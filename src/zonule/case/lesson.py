@@ -15,7 +15,7 @@ class Lesson:
     method: str
     lens_model: str
     constants: tuple[float, ...]
-    """The baseline: the constants that the errors were measured against. Another baseline ignores the lesson."""
+    """The baseline that the errors were measured against; a plan with another one ignores the lesson."""
     first_on: date
     last_on: date
     eyes: int

@@ -90,7 +90,8 @@ def limit_finding(quantity: str, value: float, where: str) -> Finding | None:
         return warning(
             "second-look",
             f"The {limits.words} of {_value(limits, value)} lies outside the usual {usual_low:g} to "
-            f"{usual_high:g} {limits.unit}. Measure it again, best on a second device, and record that you did.",
+            f"{usual_high:g} {limits.unit}. Measure it again, best on a second device, and record that you "
+            "did.",
             where,
             limits.usual_source,
         )

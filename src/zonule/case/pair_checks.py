@@ -15,7 +15,7 @@ LENGTH_DIFFERENCE_MM = 0.3
 
 MEAN_K_DIFFERENCE_DPT = 0.9
 UNEXPLAINED_DPT = 0.5
-"""Least disagreement between glasses and lengths that counts: two refractions agree within it (formulas.md 7.4)."""
+"""Least disagreement between glasses and lengths that counts; two refractions of one eye agree within it."""
 
 _ANY_A_CONSTANT = 118.4
 """Both eyes get the same imagined lens, so its constant hardly matters."""
@@ -27,8 +27,8 @@ def pair_findings(eye: Eye, fellow: Eye | None) -> list[Finding]:
         return [
             note(
                 "fellow-eye-missing",
-                "The fellow eye was not given, so the two eyes cannot be compared and the difference that the aim "
-                "would leave between them is unknown.",
+                "The fellow eye was not given, so the two eyes cannot be compared and the difference that "
+                "the aim would leave between them is unknown.",
                 "fellow",
             )
         ]
@@ -36,7 +36,7 @@ def pair_findings(eye: Eye, fellow: Eye | None) -> list[Finding]:
 
 
 def expected_difference_dpt(eye: Eye, fellow: Eye) -> float | None:
-    """How far the eyes' refractions would differ with the same lens in both: this eye minus fellow."""
+    """How far the eyes would differ with the same lens in both: this eye minus fellow."""
     refractions = [_with_the_same_lens(eye, eye), _with_the_same_lens(eye, fellow)]
     if refractions[0] is None or refractions[1] is None:
         return None
@@ -75,8 +75,8 @@ def _copied(eye: Eye, fellow: Eye) -> Iterator[Finding]:
     ):
         yield warning(
             "eyes-identical",
-            "Both eyes have exactly the same length, corneal powers and axis. One eye's numbers may have been copied "
-            "into the other. Compare with the printout.",
+            "Both eyes have exactly the same length, corneal powers and axis. One eye's numbers may have "
+            "been copied into the other. Compare with the printout.",
             "fellow.biometry",
         )
 
@@ -95,16 +95,17 @@ def _length(eye: Eye, fellow: Eye) -> Iterator[Finding]:
     if expected is None or glasses is None:
         yield warning(
             "lengths-differ",
-            f"{opening}, more than {LENGTH_DIFFERENCE_MM} mm, and without the glasses of both eyes nothing explains "
-            "it. Measure both lengths again.",
+            f"{opening}, more than {LENGTH_DIFFERENCE_MM} mm, and without the glasses of both eyes nothing "
+            "explains it. Measure both lengths again.",
             "biometry.axial_length_mm",
             "holladay-1988",
         )
     elif abs(glasses - expected) > max(UNEXPLAINED_DPT, abs(expected) / 2.0):
         yield warning(
             "lengths-differ",
-            f"{opening}. By length and cornea its glasses should differ from the other eye's by {abs(expected):.1f} D, "
-            f"but they differ by {abs(glasses):.1f} D. Measure both lengths again before you trust either.",
+            f"{opening}. By length and cornea its glasses should differ from the other eye's by "
+            f"{abs(expected):.1f} D, but they differ by {abs(glasses):.1f} D. Measure both lengths again "
+            "before you trust either.",
             "biometry.axial_length_mm",
             "holladay-1988",
         )

@@ -1,4 +1,4 @@
-"""Is this eye ready to be measured and listed at all?"""
+"""Whether an eye is ready to be measured and listed at all."""
 
 from __future__ import annotations
 
@@ -21,18 +21,27 @@ QUESTIONS = {
 
 _LOOKS = {
     "tear_film": (
-        "The tear film is doubtful. Keratometry scatters on a poor tear film; treat the surface and measure again.",
+        (
+            "The tear film is doubtful. Keratometry scatters on a poor tear film; treat the surface and "
+            "measure again."
+        ),
         "The tear film has not been looked at.",
         "epitropoulos-2015",
     ),
     "macula": (
-        "The macula is doubtful. Get a scan before promising an outcome or choosing a lens that splits light.",
+        (
+            "The macula is doubtful. Get a scan before promising an outcome or choosing a lens that splits "
+            "light."
+        ),
         "The macula has not been looked at.",
         "common practice, no source",
     ),
     "fundus": (
         "The fundus is doubtful. Have it examined before listing.",
-        "The fundus could not be seen. Do an ultrasound scan before listing; the risk of the operation is higher.",
+        (
+            "The fundus could not be seen. Do an ultrasound scan before listing; the risk of the operation "
+            "is higher."
+        ),
         "narendran-2009",
     ),
 }
@@ -68,8 +77,8 @@ def _contact_lens(readiness: Readiness, place: str) -> Iterator[Finding]:
     if out is None:
         yield warning(
             "contact-lens-out-unknown",
-            f"The patient wears {worn} contact lenses, and it is not recorded for how long they had been out. "
-            f"They should stay out {needed:.0f} days.",
+            f"The patient wears {worn} contact lenses, and it is not recorded for how long they had been "
+            f"out. They should stay out {needed:.0f} days.",
             f"{place}contact_lens_out_days",
             "goudie-2018",
         )

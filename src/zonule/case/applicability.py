@@ -1,0 +1,162 @@
+"""Which formulas may be used for an eye: all of them here are for untouched corneas and a first lens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from zonule.case.biometry import LensStatus, Vitreous
+from zonule.case.eye import CornealSurgery, Eye
+from zonule.case.finding import COMMON_PRACTICE, Finding, blocking, note, warning
+from zonule.case.lens import LensModel
+from zonule.case.limits import OWN_RANGE
+
+FLAT_AFTER_LASER_K_DPT = 40.0
+LONG_AFTER_LASER_MM = 25.0
+KERATOCONUS_ASKED_K_DPT = 48.0
+"""Mean corneal power from which keratoconus is asked and odds are withheld (common practice, no source)."""
+
+LONG_EYE_MM = 25.0
+SHORT_EYE_MM = 22.0
+POSSIBLE_A = (110.0, 125.0)
+USUAL_A = (117.5, 119.7)
+
+_TOUCHED = {
+    CornealSurgery.MYOPIC_LASER: "had laser for short sight",
+    CornealSurgery.HYPEROPIC_LASER: "had laser for long sight",
+    CornealSurgery.RADIAL_KERATOTOMY: "had radial keratotomy",
+    CornealSurgery.KERATOCONUS: "has keratoconus",
+    CornealSurgery.GRAFT: "carries a graft",
+}
+
+
+def refusals(eye: Eye) -> list[Finding]:
+    """Why no formula for untouched corneas and natural eyes may be used here; empty when they may."""
+    return [*_cornea(eye), *_contents(eye)]
+
+
+def keratoconus_asked(eye: Eye) -> Finding | None:
+    """The question that a very steep cornea raises."""
+    mean_k = eye.biometry.keratometry.mean_k_dpt
+    if mean_k is None or mean_k < KERATOCONUS_ASKED_K_DPT:
+        return None
+    return warning(
+        "keratoconus-asked",
+        f"The mean corneal power is {mean_k:.2f} D. Is this keratoconus? Look at the topography before you "
+        "go on. The published spread is that of ordinary corneas, so no odds are given.",
+        "history.corneal_surgery",
+        COMMON_PRACTICE,
+    )
+
+
+def length_cautions(eye: Eye) -> Iterator[Finding]:
+    """What is known about these formulas in long and short eyes."""
+    length = eye.biometry.axial_length_mm
+    if length is None:
+        return
+    if length.value > LONG_EYE_MM:
+        yield warning(
+            "long-eye",
+            f"In 125 eyes longer than {LONG_EYE_MM:g} mm these formulas ended hyperopic on average: Hoffer "
+            "Q by 0.36 D, Holladay 1 by 0.53 D, SRK/T by 0.74 D. No length adjustment is made here.",
+            "biometry.axial_length_mm",
+            "tsang-2003",
+        )
+    elif length.value < SHORT_EYE_MM:
+        yield warning(
+            "short-eye",
+            f"In an eye shorter than {SHORT_EYE_MM:g} mm an error in lens position or length costs about a "
+            "third more than in an average eye, and lenses above 30 D may be labelled up to 1 D off. "
+            "Expect a wider spread than the published one.",
+            "biometry.axial_length_mm",
+            "formulas-3.3",
+        )
+
+
+def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
+    """What is odd about the constants of the lens for this eye."""
+    a_constant = lens.constants.a_constant
+    if a_constant is not None and not POSSIBLE_A[0] <= a_constant <= POSSIBLE_A[1]:
+        yield blocking(
+            "impossible-constant",
+            f"{a_constant:g} cannot be an A-constant: it lies outside {POSSIBLE_A[0]:g} to "
+            f"{POSSIBLE_A[1]:g}.",
+            "lens.a_constant",
+            OWN_RANGE,
+        )
+    elif a_constant is not None and not USUAL_A[0] <= a_constant <= USUAL_A[1]:
+        yield warning(
+            "unusual-constant",
+            f"An A-constant of {a_constant:g} is unusual for a lens in the bag ({USUAL_A[0]:g} to "
+            f"{USUAL_A[1]:g}). Check that it belongs to this lens and to optical lengths.",
+            "lens.a_constant",
+            OWN_RANGE,
+        )
+    own, measured = lens.constants_length, eye.biometry.length_convention
+    if own is not None and measured is not None and own is not measured:
+        yield warning(
+            "length-conventions-differ",
+            f"The constants were found with {own} lengths, and this eye's length is {measured}. The two "
+            "differ by up to 0.25 mm in long and short eyes; use constants found with the same kind.",
+            "biometry.length_convention",
+            "formulas-2.4",
+        )
+
+
+def _cornea(eye: Eye) -> Iterator[Finding]:
+    surgery = eye.history.corneal_surgery
+    if surgery in _TOUCHED:
+        yield blocking(
+            "cornea-not-untouched",
+            f"This cornea {_TOUCHED[surgery]}. The formulas here are for untouched corneas and would miss "
+            "by a dioptre or more; none of them may be used.",
+            "history.corneal_surgery",
+            "aramberri-2003",
+        )
+    mean_k, length = eye.biometry.keratometry.mean_k_dpt, eye.biometry.axial_length_mm
+    if (
+        surgery is CornealSurgery.UNKNOWN
+        and mean_k is not None
+        and length is not None
+        and mean_k < FLAT_AFTER_LASER_K_DPT
+        and length.value > LONG_AFTER_LASER_MM
+    ):
+        yield blocking(
+            "possible-laser",
+            f"A flat cornea ({mean_k:.2f} D) on a long eye ({length.value:.2f} mm) looks like laser for "
+            "short sight, and nobody has recorded whether there was any. Ask, look at the topography and "
+            "record the answer; until then no formula for untouched corneas may be used.",
+            "history.corneal_surgery",
+            OWN_RANGE,
+        )
+
+
+def _contents(eye: Eye) -> Iterator[Finding]:
+    if eye.biometry.vitreous in (Vitreous.SILICONE_OIL, Vitreous.GAS):
+        filling = "silicone oil" if eye.biometry.vitreous is Vitreous.SILICONE_OIL else "gas"
+        yield blocking(
+            "vitreous-replaced",
+            f"The eye is filled with {filling}. It changes both the measured length and the refraction, and "
+            "no correction for it is built in.",
+            "biometry.vitreous",
+            "formulas-2.4",
+        )
+    elif eye.biometry.vitreous is Vitreous.VITRECTOMISED:
+        yield note(
+            "vitrectomised",
+            "The vitreous was removed; the lens may settle elsewhere than usual.",
+            "biometry.vitreous",
+        )
+    if eye.biometry.lens_status is LensStatus.PSEUDOPHAKIC:
+        yield blocking(
+            "already-pseudophakic",
+            "This eye already has an artificial lens. These formulas plan a first lens; an exchange or a "
+            "second lens is another calculation.",
+            "biometry.lens_status",
+        )
+    elif eye.biometry.lens_status is LensStatus.APHAKIC:
+        yield warning(
+            "aphakic",
+            "This eye has no lens. The chamber depth does not mean what the formulas expect, and a lens in "
+            "the bag may not be possible.",
+            "biometry.lens_status",
+        )

@@ -1,0 +1,110 @@
+"""Doubts about what was asked: eyes, lens and target, before any formula answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+from zonule.case.applicability import length_cautions, lens_findings, refusals
+from zonule.case.eye_checks import eye_findings
+from zonule.case.finding import Finding, Severity, blocking, note, warning
+from zonule.case.pair_checks import pair_findings
+from zonule.case.plan import PlanRequest
+from zonule.case.readiness_checks import readiness_findings
+
+ANISOMETROPIA_DPT = 2.0
+"""Difference between the eyes' refractions that many people do not tolerate (common practice, no source)."""
+
+TARGET_RANGE_DPT = (-6.0, 2.0)
+
+
+def request_findings(request: PlanRequest, today: date) -> list[Finding]:
+    """Every doubt about a request before any formula has been asked."""
+    found = eye_findings(request.eye, today)
+    if request.fellow is not None:
+        found += [
+            finding
+            for finding in eye_findings(request.fellow, today, "fellow.")
+            if finding.severity is not Severity.NOTE
+        ]
+        found = [_softened(finding) for finding in found]
+    found += pair_findings(request.eye, request.fellow)
+    found += readiness_findings(request.eye.readiness)
+    found += refusals(request.eye)
+    found += length_cautions(request.eye)
+    if request.lens is None:
+        found.append(
+            blocking(
+                "lens-missing",
+                "No lens has been chosen. Name a lens, or give its constants and powers.",
+                "lens",
+            )
+        )
+    else:
+        found += lens_findings(request.lens, request.eye)
+    return found + list(_target_findings(request))
+
+
+def _softened(finding: Finding) -> Finding:
+    """A fellow eye's doubt does not block this eye's plan; it warns."""
+    if finding.severity is Severity.BLOCKING and finding.where.startswith("fellow."):
+        return replace(finding, severity=Severity.WARNING, sentence=f"Fellow eye: {finding.sentence}")
+    return finding
+
+
+def _target_findings(request: PlanRequest) -> Iterator[Finding]:
+    target = request.target_refraction_dpt
+    if target is None:
+        yield blocking(
+            "target-missing",
+            "No target refraction has been chosen. It is never assumed; agree it with the patient and enter "
+            "it.",
+            "target_refraction_dpt",
+        )
+        return
+    low, high = TARGET_RANGE_DPT
+    if not low <= target <= high:
+        yield blocking(
+            "impossible-target",
+            f"A target of {target:+.2f} D lies outside {low:+.0f} to {high:+.0f} D. Check the sign.",
+            "target_refraction_dpt",
+        )
+    elif target > 0:
+        yield warning(
+            "hyperopic-target",
+            f"The target is {target:+.2f} D, long-sighted. If a short-sighted aim was meant, correct the "
+            "sign.",
+            "target_refraction_dpt",
+        )
+    difference = aim_difference_dpt(request)
+    if difference is not None and abs(difference) > ANISOMETROPIA_DPT:
+        yield warning(
+            "anisometropia",
+            f"This target would leave the two eyes {abs(difference):.2f} D apart, more than "
+            f"{ANISOMETROPIA_DPT:g} D. Many people do not tolerate that in glasses. Plan the second eye, a "
+            "contact lens or another target.",
+            "target_refraction_dpt",
+        )
+    elif difference is not None:
+        yield note(
+            "anisometropia-left",
+            f"This target would leave the two eyes {abs(difference):.2f} D apart by the fellow eye's "
+            "glasses.",
+            "target_refraction_dpt",
+        )
+    elif request.fellow is not None:
+        yield note(
+            "fellow-glasses-missing",
+            "The fellow eye's glasses are not recorded, so the difference that the aim would leave is "
+            "unknown.",
+            "fellow.history.glasses",
+        )
+
+
+def aim_difference_dpt(request: PlanRequest) -> float | None:
+    """The difference the target would leave between the eyes: this aim minus the fellow eye's glasses."""
+    fellow = request.fellow
+    if fellow is None or fellow.history.glasses is None or request.target_refraction_dpt is None:
+        return None
+    return request.target_refraction_dpt - fellow.history.glasses.reported_equivalent_dpt

@@ -1,0 +1,220 @@
+"""The forecast for one eye: which power, and how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+
+from zonule import __version__
+from zonule.case.applicability import keratoconus_asked
+from zonule.case.canonical import canonical_text, seed_from
+from zonule.case.finding import Finding, Severity, note, warning
+from zonule.case.lens import LensModel
+from zonule.case.lesson import Lesson, LessonUse
+from zonule.case.plan import (
+    MethodResult,
+    Odds,
+    Plan,
+    PlanRequest,
+    Prediction,
+    Refused,
+)
+from zonule.case.request_checks import aim_difference_dpt, request_findings
+from zonule.science.lens_power.formulas import FORMULAS
+from zonule.science.uncertainty.propagation import DRAWS, drawn_eyes
+from zonule.science.uncertainty.spread import fraction_within
+from zonule.workflow.methods import (
+    Evaluation,
+    all_methods,
+    constants_for,
+    eye_numbers,
+    measurement_sds,
+    predictions,
+)
+
+LOW_POWER_DPT = 3.0
+HIGH_POWER_DPT = 30.0
+
+
+def plan_eye(request: PlanRequest, today: date) -> Plan:
+    """What each method predicts for this eye and what the odds are; every doubt beside it."""
+    found = request_findings(request, today)
+    blocked = [finding for finding in found if finding.severity is Severity.BLOCKING]
+    text = canonical_text(replace(request, surgeon=""))
+    seed = seed_from(text)
+    numbers = eye_numbers(request.eye)
+    lens, target_dpt = request.lens, request.target_refraction_dpt
+    if blocked or numbers is None or lens is None or target_dpt is None:
+        return Plan(
+            request=request,
+            methods=(),
+            refused=tuple(Refused(key, tuple(blocked)) for key in FORMULAS),
+            findings=tuple(found),
+            seed=seed,
+            software_version=__version__,
+            no_odds_because="A finding must be resolved first.",
+            aim_difference_dpt=aim_difference_dpt(request),
+        )
+    keratoconus = keratoconus_asked(request.eye)
+    uses = tuple(_lesson_use(lesson, request, lens) for lesson in request.lessons)
+    drawn = drawn_eyes(numbers, measurement_sds(request.eye.biometry), seed)
+    evaluated, refused = all_methods(
+        lens,
+        numbers,
+        drawn,
+        target_dpt,
+        {use.lesson.method: use.lesson for use in uses if use.used},
+        request.feared_side,
+        odds_allowed=keratoconus is None,
+    )
+    odds = _odds([one for one in evaluated if one.result.counts], request)
+    methods = tuple(one.result for one in evaluated)
+    return Plan(
+        request=request,
+        methods=methods,
+        refused=tuple(refused),
+        findings=_together(found, keratoconus, methods, refused, _result_findings(methods, lens)),
+        seed=seed,
+        software_version=__version__,
+        odds=odds,
+        no_odds_because="" if odds else _why_no_odds(keratoconus),
+        lessons=uses,
+        aim_difference_dpt=aim_difference_dpt(request),
+    )
+
+
+def prediction_at(plan: Plan, power_dpt: float) -> Prediction | None:
+    """What to expect of one power: from the odds, or the middle of the methods where odds are withheld."""
+    if plan.odds is not None:
+        for prediction in plan.odds.predictions:
+            if prediction.lens_power_dpt == power_dpt:
+                return prediction
+        return None
+    found = [
+        prediction.refraction_dpt
+        for method in plan.methods
+        for prediction in method.predictions
+        if prediction.lens_power_dpt == power_dpt
+    ]
+    return Prediction(power_dpt, float(np.median(found))) if found else None
+
+
+def _lesson_use(lesson: Lesson, request: PlanRequest, lens: LensModel) -> LessonUse:
+    formula = FORMULAS.get(lesson.method)
+    chosen = None if formula is None else constants_for(formula, lens)
+    if lesson.lens_model != lens.name:
+        return LessonUse(lesson, used=False, reason=f"It was learned on another lens, {lesson.lens_model}.")
+    if chosen is None:
+        return LessonUse(lesson, used=False, reason="Its formula is not used for this lens.")
+    if not np.allclose(chosen[0], lesson.constants, rtol=0.0, atol=1e-9):
+        return LessonUse(lesson, used=False, reason="It was learned against another constant.")
+    if lesson.surgeon and lesson.surgeon != request.surgeon:
+        who = request.surgeon or "nobody named"
+        return LessonUse(
+            lesson, used=False, reason=f"It was learned by {lesson.surgeon}; this plan is for {who}."
+        )
+    return LessonUse(lesson, used=True, reason="Same surgeon, formula, lens and constant.")
+
+
+def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
+    """The middle of the methods that count, with the mean of their variances."""
+    if not counting or request.lens is None or request.target_refraction_dpt is None:
+        return None
+    target = request.target_refraction_dpt
+    powers = np.array(request.lens.powers.powers_dpt)
+    middle = np.median([one.refractions_dpt for one in counting], axis=0)
+    sds = np.sqrt(np.mean([one.variances_dpt2 for one in counting], axis=0))
+    made = predictions(powers, middle, sds, target, request.feared_side)
+    best = _best(made)
+    index = made.index(best)
+    error = np.mean([one.variance_errors_dpt2[index] for one in counting])
+    shifted = np.sqrt(sds[index] ** 2 + np.array([-error, error]) / 2.0)
+    low, high = fraction_within(0.5, target, middle[index], shifted)
+    measured = np.mean([one.measurement_variances_dpt2[index] for one in counting])
+    return Odds(
+        methods=tuple(one.result.method for one in counting),
+        predictions=made,
+        best_power_dpt=best.lens_power_dpt,
+        draws=DRAWS,
+        standard_error=float(abs(high - low)),
+        measurement_sd_dpt=float(np.sqrt(measured)),
+    )
+
+
+def _best(made: Sequence[Prediction]) -> Prediction:
+    """The power most often within half a dioptre; of near equals, the one less often on the feared side."""
+
+    def merit(prediction: Prediction) -> tuple[float, float]:
+        spread = prediction.spread
+        return (0.0, 0.0) if spread is None else (round(spread.within_0_50, 3), -spread.beyond_feared)
+
+    return max(made, key=merit)
+
+
+def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterator[Finding]:
+    needed = [one.power_for_target_dpt for one in methods if one.counts]
+    unchecked = [FORMULAS[one.method].name for one in methods]
+    if unchecked:
+        yield note(
+            "formulas-from-memory",
+            f"The coefficients of {', '.join(unchecked)} were written from memory and confirmed by numbers, "
+            "not yet checked against the papers; docs/sources.md says how far each was checked.",
+            "methods",
+            "zonule-ranges",
+        )
+    if not needed:
+        return
+    middle = float(np.median(needed))
+    if not lens.powers.from_dpt - 0.5 <= middle <= lens.powers.to_dpt + 0.5:
+        yield warning(
+            "power-not-made",
+            f"This eye needs {middle:.1f} D, and {lens.name} is made from {lens.powers.from_dpt:g} to "
+            f"{lens.powers.to_dpt:g} D. Choose another lens.",
+            "lens.powers_dpt",
+        )
+    if abs(middle) < LOW_POWER_DPT:
+        yield warning(
+            "low-power",
+            f"At {middle:.1f} D the refraction hardly depends on where the lens sits, and constants found "
+            "in ordinary eyes do not hold; lenses of minus power need their own.",
+            "methods",
+            "haigis-2008",
+        )
+    if middle > HIGH_POWER_DPT:
+        yield warning(
+            "high-power",
+            f"At {middle:.1f} D a thin-lens formula is at its limit, and the label may be off by up to 1 D.",
+            "methods",
+            "haigis-2008",
+        )
+    if max(needed) - min(needed) > 1.0:
+        yield warning(
+            "methods-disagree",
+            f"The methods differ by {max(needed) - min(needed):.1f} D of lens power. Look for what drives "
+            "it before you choose the middle.",
+            "methods",
+        )
+
+
+def _why_no_odds(keratoconus: Finding | None) -> str:
+    if keratoconus is not None:
+        return "The cornea is very steep and keratoconus has not been ruled out."
+    return "No method may be counted: constants are first guesses, or the eye lies outside their range."
+
+
+def _together(
+    found: Sequence[Finding],
+    keratoconus: Finding | None,
+    methods: Sequence[MethodResult],
+    refused: Sequence[Refused],
+    rest: Iterator[Finding],
+) -> tuple[Finding, ...]:
+    """Every finding once, gravest first."""
+    every = [*found, *((keratoconus,) if keratoconus else ()), *rest]
+    every.extend(finding for one in methods for finding in one.findings)
+    every.extend(finding for one in refused for finding in one.findings)
+    order = (Severity.BLOCKING, Severity.WARNING, Severity.NOTE)
+    return tuple(sorted(dict.fromkeys(every), key=lambda finding: order.index(finding.severity)))

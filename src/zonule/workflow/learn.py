@@ -1,0 +1,183 @@
+"""Learn: what all reviewed eyes say, and what of it the next plan may use."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import numpy as np
+
+from zonule.case.case import Case
+from zonule.case.lesson import Lesson
+from zonule.case.operation import Complication, Fixation
+from zonule.case.review import STABLE_AFTER_DAYS
+from zonule.errors import InputError
+from zonule.science.lens_power.formulas import FORMULAS
+from zonule.science.statistics.outcomes import OutcomeSummary, outcome_summary
+from zonule.science.statistics.shrinkage import blended_scale_dpt, effective_eyes, shrunk_offset
+from zonule.workflow.methods import constants_for
+from zonule.workflow.ports import Record
+
+LEAST_EYES = 2
+"""One eye has no spread; with two a lesson can be drawn, though it will weigh next to nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Excluded:
+    """Eyes left out of a summary, with the reason."""
+
+    reason: str
+    eyes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One method with one lens and its constants, in the hands of one surgeon."""
+
+    surgeon: str
+    method: str
+    lens_model: str
+    constants: tuple[float, ...]
+    summary: OutcomeSummary
+    proposed: Lesson | None
+    """What these eyes would teach the next plan."""
+    current: Lesson | None
+    """What the plans use now."""
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Everything the record's reviewed eyes say."""
+
+    eyes: int
+    excluded: tuple[Excluded, ...]
+    achieved: OutcomeSummary | None
+    """Errors against what was signed, all lenses and surgeons together."""
+    errors_dpt: tuple[float, ...]
+    groups: tuple[Group, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Error:
+    patient_key: str
+    operated_on: date
+    error_dpt: float
+
+
+_GroupKey = tuple[str, str, str, tuple[float, ...]]
+
+
+def look_back(record: Record, today: date) -> Learned:
+    """The outcome summary of every eye that counts, and what each group of eyes teaches."""
+    return learned_from(record.reviewed_cases(), record.lessons(), today)
+
+
+def learned_from(cases: Sequence[Case], lessons: Iterable[Lesson], today: date) -> Learned:
+    """The same from given cases and lessons."""
+    reasons = [(case, why_not_learned_from(case)) for case in cases]
+    counting = [case for case, reason in reasons if reason is None]
+    excluded = Counter(reason for _, reason in reasons if reason is not None)
+    current = {(one.surgeon, one.method, one.lens_model): one for one in lessons}
+    groups = tuple(
+        _group(key, errors, current.get(key[:3]), today)
+        for key, errors in sorted(_errors_by_group(counting).items())
+    )
+    errors = tuple(
+        case.review.error_dpt
+        for case in counting
+        if case.review is not None and case.review.error_dpt is not None
+    )
+    return Learned(
+        eyes=len(counting),
+        excluded=tuple(Excluded(reason, eyes) for reason, eyes in sorted(excluded.items())),
+        achieved=outcome_summary(np.array(errors)) if errors else None,
+        errors_dpt=errors,
+        groups=groups,
+    )
+
+
+def accept_lesson(
+    record: Record, *, surgeon: str, method: str, lens_model: str, who: str, now: datetime
+) -> Lesson:
+    """Store what this group of eyes teaches; the next plan with the same baseline uses it."""
+    for group in look_back(record, now.date()).groups:
+        if (group.surgeon, group.method, group.lens_model) == (surgeon, method, lens_model):
+            if group.proposed is None:
+                break
+            with record.act(who=who, verb="accept lesson", subject=group.proposed.key, at=now) as act:
+                act.add_lesson(group.proposed)
+            return group.proposed
+    raise InputError("There are too few reviewed eyes of this surgeon, formula and lens to learn from.")
+
+
+def why_not_learned_from(case: Case) -> str | None:
+    """The reason why this eye teaches nothing about constants; None when it does."""
+    operation, review = case.operation, case.review
+    if operation is None or review is None:
+        return "not yet reviewed"
+    if operation.fixation is not Fixation.BAG:
+        return "lens not in the bag"
+    if operation.complication is not Complication.NONE:
+        return "complication"
+    if not review.is_stable:
+        return f"refracted before {STABLE_AFTER_DAYS} days"
+    if not review.method_errors_dpt:
+        return "nothing predicted for the lens implanted"
+    return None
+
+
+def _errors_by_group(cases: Sequence[Case]) -> dict[_GroupKey, list[_Error]]:
+    """Errors by surgeon, method, lens and the constants that the plans were made with."""
+    groups: dict[_GroupKey, list[_Error]] = defaultdict(list)
+    for case in cases:
+        if case.review is None or case.signed is None or case.operation is None:
+            continue
+        lens = case.signed.request.lens
+        if lens is None:
+            continue
+        for method, error in case.review.method_errors_dpt.items():
+            chosen = constants_for(FORMULAS[method], lens)
+            if chosen is not None:
+                key = (case.operation.surgeon, method, lens.name, chosen[0])
+                groups[key].append(_Error(case.patient.key, case.operation.operated_on, error))
+    return groups
+
+
+def _group(key: _GroupKey, errors: Sequence[_Error], current: Lesson | None, today: date) -> Group:
+    surgeon, method, lens_model, constants = key
+    values = np.array([one.error_dpt for one in errors])
+    return Group(
+        surgeon=surgeon,
+        method=method,
+        lens_model=lens_model,
+        constants=constants,
+        summary=outcome_summary(values),
+        proposed=_lesson(key, errors, today) if len(errors) >= LEAST_EYES else None,
+        current=current if current is not None and current.constants == constants else None,
+    )
+
+
+def _lesson(key: _GroupKey, errors: Sequence[_Error], today: date) -> Lesson:
+    surgeon, method, lens_model, constants = key
+    values = np.array([one.error_dpt for one in errors])
+    independent = effective_eyes(np.array(list(Counter(one.patient_key for one in errors).values())))
+    offset = shrunk_offset(values, independent)
+    days = [one.operated_on for one in errors]
+    return Lesson(
+        key=f"{surgeon}: {method}, {lens_model}",
+        surgeon=surgeon,
+        method=method,
+        lens_model=lens_model,
+        constants=constants,
+        first_on=min(days),
+        last_on=max(days),
+        eyes=len(errors),
+        mean_error_dpt=offset.mean_error_dpt,
+        weight=offset.weight,
+        offset_dpt=offset.offset_dpt,
+        offset_sd_dpt=offset.offset_sd_dpt,
+        scale_dpt=blended_scale_dpt(values - values.mean(), independent),
+        learned_on=today,
+    )

@@ -1,0 +1,74 @@
+"""Operate: record what was done, against the plan that was signed."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from zonule.case.case import Case
+from zonule.case.finding import Finding, warning
+from zonule.case.operation import Complication, Fixation, Operation
+from zonule.errors import InconsistentRecordError, InputError
+from zonule.workflow.ports import Record
+
+
+def record_operation(
+    record: Record, key: str, operation: Operation, *, revision: int, who: str, now: datetime
+) -> None:
+    """Add the operation record; a lens other than the one signed for needs its reason."""
+    case = record.case(key)
+    _refuse_nonsense(case, operation, now)
+    verb = "record operation" if case.operation is None else "correct operation"
+    with record.act(who=who, verb=verb, subject=key, at=now, detail=operation.plan_digest) as act:
+        act.touch(key, revision)
+        act.add_operation(key, operation)
+
+
+def differs_from_plan(case: Case, operation: Operation) -> bool:
+    """Whether another lens or power went in than was signed for."""
+    signed = case.signed
+    if signed is None or signed.request.lens is None:
+        return True
+    return (
+        operation.lens_model != signed.request.lens.name
+        or operation.lens_power_dpt != signed.intent.lens_power_dpt
+    )
+
+
+def operation_findings(operation: Operation) -> list[Finding]:
+    """What about this operation will matter for the refraction and for learning."""
+    found: list[Finding] = []
+    if operation.fixation is not Fixation.BAG:
+        found.append(
+            warning(
+                "not-in-the-bag",
+                "The lens is not in the capsular bag. The prediction assumed that it would be; this eye is "
+                "not learned from.",
+                "operation.fixation",
+            )
+        )
+    if operation.complication is not Complication.NONE:
+        found.append(
+            warning(
+                "complication",
+                "There was a complication; this eye is not learned from.",
+                "operation.complication",
+            )
+        )
+    return found
+
+
+def _refuse_nonsense(case: Case, operation: Operation, now: datetime) -> None:
+    signed = case.signed
+    if signed is None:
+        raise InconsistentRecordError("There is no signed plan. Sign one before you record the operation.")
+    if operation.plan_digest != signed.digest:
+        raise InconsistentRecordError("The plan was signed anew meanwhile. Open the page again.")
+    if operation.operated_on > now.date():
+        raise InputError("The day of operation lies in the future.")
+    if operation.operated_on < signed.signed_on:
+        raise InputError("The day of operation lies before the day the plan was signed.")
+    no_lens = operation.fixation is Fixation.NO_LENS
+    if no_lens != (operation.lens_power_dpt is None):
+        raise InputError("Name the lens power that was implanted, or choose that no lens was.")
+    if differs_from_plan(case, operation) and not operation.changed_from_plan.strip():
+        raise InputError("This is not the lens that was signed for. Write why it was changed.")
