@@ -1,0 +1,1 @@
+"""Every step the tables have taken, from the first one on."""
