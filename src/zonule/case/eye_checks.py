@@ -313,7 +313,7 @@ def _mixed_devices(biometry: Biometry, place: str) -> Iterator[Finding]:
     if length.device != cornea.device:
         yield warning(
             "mixed-devices",
-            f"The length was measured with {length.device} and the cornea with {cornea.device}. Two devices can "
+            f"The length was measured with {length.device}, the cornea with {cornea.device}. Two devices can "
             "differ by half a dioptre of lens power; use constants found with one of them only.",
             f"{place}device",
             "two-devices-2022",
