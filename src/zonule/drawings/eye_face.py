@@ -132,7 +132,7 @@ def _ground(view: _View) -> list[Element]:
 
 
 def _ring(ring: Ring, view: _View) -> list[Element]:
-    """A ring in a line that shows on its ground; on the very edge of the pupil it lies on a strip of paper."""
+    """A ring in a line that shows on its ground; at the very edge of the pupil, on a strip of paper."""
     radius, class_ = ring.diameter_mm / 2, ring.name.split()[-1]
     pupil, parts = view.eye.pupil, []
     stroke = _line_of(ring, view.ink)
