@@ -1,1 +1,1 @@
-"""An invented clinic whose eyes follow published population figures and whose outcomes the planner cannot read."""
+"""An invented clinic: invented people, lenses and results, for trying things out and for nothing else."""
