@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, FromClause, Row, Select, and_, exists, func, select
+from sqlalchemy import (
+    ColumnElement,
+    FromClause,
+    Row,
+    ScalarSelect,
+    Select,
+    bindparam,
+    exists,
+    func,
+    select,
+)
 
 from zonule.case.case import Case, Stage
 from zonule.case.eye import Eye
@@ -20,15 +31,16 @@ from zonule.workflow.ports import Listing
 AnyRow = Row[*tuple[Any, ...]]
 AnySelect = Select[*tuple[Any, ...]]
 
-_eye, _fellow = eyes.alias("eye"), eyes.alias("fellow")
+_eye, _fellow, _version = eyes.alias("eye"), eyes.alias("fellow"), eyes.alias("version")
 
 
+@cache
 def every_case() -> AnySelect:
     """Cases with all that is current about them; one statement, so that it is one moment's truth."""
     found = (
         cases.join(patients, patients.c.key == cases.c.patient_key)
-        .join(_eye, _is_current_eye(_eye, _eye.c.side == cases.c.side))
-        .outerjoin(_fellow, _is_current_eye(_fellow, _fellow.c.side != cases.c.side))
+        .join(_eye, _eye.c.number == _current_eye(_version.c.side == cases.c.side))
+        .outerjoin(_fellow, _fellow.c.number == _current_eye(_version.c.side != cases.c.side))
         .outerjoin(signed_plans, _is_latest(signed_plans))
         .outerjoin(operations, _is_latest(operations))
         .outerjoin(reviews, _is_latest(reviews))
@@ -48,6 +60,18 @@ def every_case() -> AnySelect:
     ).select_from(found)
 
 
+@cache
+def one_case() -> AnySelect:
+    """The same for one `key`."""
+    return every_case().where(cases.c.key == bindparam("key"))
+
+
+@cache
+def reviewed_cases() -> AnySelect:
+    """The same for cases with a review."""
+    return every_case().where(reviews.c.number.is_not(None))
+
+
 def case_from(row: AnyRow) -> Case:
     """The case that a row of `every_case` tells of."""
     return Case(
@@ -65,6 +89,7 @@ def case_from(row: AnyRow) -> Case:
     )
 
 
+@cache
 def every_listing() -> AnySelect:
     """Lines of the day list; of the large documents only whether they exist."""
     found = cases.join(patients, patients.c.key == cases.c.patient_key)
@@ -80,6 +105,12 @@ def every_listing() -> AnySelect:
         _has_any(operations).label("operated"),
         _has_any(reviews).label("reviewed"),
     ).select_from(found.outerjoin(signed_plans, _is_latest(signed_plans)))
+
+
+@cache
+def listings_of_a_day() -> AnySelect:
+    """The same for one day, `on`."""
+    return every_listing().where(cases.c.listed_on == bindparam("on"))
 
 
 def listing_from(row: AnyRow) -> Listing:
@@ -121,14 +152,9 @@ def day_list_order(listing: Listing) -> tuple[date, str, str, bool]:
     )
 
 
-def _is_current_eye(eye: FromClause, of_side: ColumnElement[bool]) -> ColumnElement[bool]:
-    later = eyes.alias()
-    latest = (
-        select(func.max(later.c.number))
-        .where(later.c.patient_key == eye.c.patient_key, later.c.side == eye.c.side)
-        .scalar_subquery()
-    )
-    return and_(eye.c.patient_key == cases.c.patient_key, of_side, eye.c.number == latest)
+def _current_eye(of_side: ColumnElement[bool]) -> ScalarSelect[Any]:
+    versions = select(func.max(_version.c.number)).where(_version.c.patient_key == cases.c.patient_key)
+    return versions.where(of_side).scalar_subquery()
 
 
 def _is_latest(table: FromClause) -> ColumnElement[bool]:

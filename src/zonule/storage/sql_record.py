@@ -17,8 +17,17 @@ from zonule.case.lesson import Lesson
 from zonule.case.patient import Patient, Side
 from zonule.errors import NotInRecordError
 from zonule.storage.documents import from_document, from_document_if_any
-from zonule.storage.reading import AnyRow, case_from, day_list_order, every_case, every_listing, listing_from
-from zonule.storage.schema import cases, eyes, lenses, lessons, patients, reviews, sources, trail
+from zonule.storage.reading import (
+    AnyRow,
+    case_from,
+    day_list_order,
+    every_listing,
+    listing_from,
+    listings_of_a_day,
+    one_case,
+    reviewed_cases,
+)
+from zonule.storage.schema import cases, eyes, lenses, lessons, patients, sources, trail
 from zonule.storage.sql_act import SqlAct
 from zonule.storage.sqlite_file import (
     WRITES,
@@ -74,7 +83,7 @@ class SqlRecord:
 
     def case(self, key: str) -> Case:
         """A case with everything on record; the latest plan, operation and review count, each on its own."""
-        rows = self._rows(every_case().where(cases.c.key == key))
+        rows = self._rows(one_case(), key=key)
         if not rows:
             raise NotInRecordError(f"There is no case {key} in the record.")
         return case_from(rows[0])
@@ -92,10 +101,8 @@ class SqlRecord:
 
     def listings(self, on: date | None = None) -> tuple[Listing, ...]:
         """The cases of a day, or all of them, in order of day, patient name and side."""
-        statement = every_listing()
-        if on is not None:
-            statement = statement.where(cases.c.listed_on == on)
-        return tuple(sorted(map(listing_from, self._rows(statement)), key=day_list_order))
+        rows = self._rows(every_listing()) if on is None else self._rows(listings_of_a_day(), on=on)
+        return tuple(sorted(map(listing_from, rows), key=day_list_order))
 
     def days(self) -> tuple[tuple[date, int], ...]:
         """Days that have cases, with how many, earliest first."""
@@ -105,7 +112,7 @@ class SqlRecord:
 
     def reviewed_cases(self) -> tuple[Case, ...]:
         """Every case with a review, in order of operation day."""
-        found = map(case_from, self._rows(every_case().where(reviews.c.number.is_not(None))))
+        found = map(case_from, self._rows(reviewed_cases()))
         return tuple(sorted(found, key=_operation_order))
 
     def lenses(self) -> tuple[LensModel, ...]:
@@ -148,9 +155,9 @@ class SqlRecord:
         with plain_errors(self._path), self._engine.connect() as connection:
             yield connection
 
-    def _rows(self, statement: Any) -> list[AnyRow]:
+    def _rows(self, statement: Any, **values: object) -> list[AnyRow]:
         with self._reading() as connection:
-            return list(connection.execute(statement))
+            return list(connection.execute(statement, values))
 
     def _first(self, statement: Any) -> Any:
         with self._reading() as connection:
