@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
-from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
+from zonule.science.lens_power.thin_lens import ThinLensEye, lens_power_dpt, refraction_dpt
 from zonule.science.uncertainty.quasi_random import SHIFTS, shifted_normal_draws
 from zonule.science.uncertainty.repeatability import (
     ANTERIOR_CHAMBER_DEPTH_SD_MM,
@@ -19,6 +19,8 @@ from zonule.science.uncertainty.repeatability import (
 )
 
 DRAWS = 4096
+_POWERS_AT_ONCE = 4
+"""So that all draws of a block stay in the cache: three times as fast as 21 powers in one array."""
 AVERAGE_EYE = EyeNumbers(23.5, 43.5, 3.1)
 """The eye whose measurement error is already inside the published spread (CONTRACTS.md 1)."""
 PUBLISHED_SDS = EyeNumbers(AXIAL_LENGTH_SD_MM, MEAN_K_SD_DPT, ANTERIOR_CHAMBER_DEPTH_SD_MM)
@@ -92,9 +94,25 @@ def measurement_variance(
     True
     """
     seen = thin_lens_eye(formula, drawn, constants)
+    blocks = [
+        _moments_by_shift(seen, lens_powers_dpt[first : first + _POWERS_AT_ONCE])
+        for first in range(0, lens_powers_dpt.size, _POWERS_AT_ONCE)
+    ]
+    means, variances = (np.concatenate(column) for column in zip(*blocks, strict=True))
+    return SimulatedVariance(
+        variances.mean(axis=1) + means.var(axis=1), variances.std(axis=1, ddof=1) / np.sqrt(SHIFTS)
+    )
+
+
+def _moments_by_shift(
+    seen: ThinLensEye, lens_powers_dpt: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Mean and variance of the refraction within each shift, shape ``(powers, shifts)``."""
     refractions = np.asarray(refraction_dpt(seen, lens_powers_dpt[:, None, None]))
-    by_shift = refractions.var(axis=2)
-    return SimulatedVariance(refractions.var(axis=(1, 2)), by_shift.std(axis=1, ddof=1) / np.sqrt(SHIFTS))
+    means = refractions.mean(axis=2)
+    refractions -= means[:, :, None]
+    squares = np.einsum("psd,psd->ps", refractions, refractions)
+    return means, squares / refractions.shape[2]
 
 
 @lru_cache(maxsize=64)
