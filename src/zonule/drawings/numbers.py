@@ -218,12 +218,12 @@ def sphero_cylinder_text(refraction: Refraction) -> str:
     return f"{sphere} / {signed_text(refraction.cylinder_dpt)} {TIMES} {axis_text(refraction.axis_deg)}"
 
 
-def date_text(day: date) -> str:
+def day_text(day: date) -> str:
     """A day, with the month as a word so that nobody reads it the other way round.
 
     Examples
     --------
-    >>> date_text(date(2026, 12, 3))
+    >>> day_text(date(2026, 12, 3))
     '3 December 2026'
     """
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
@@ -239,4 +239,4 @@ def time_text(moment: datetime) -> str:
     '3 December 2026, 07:05 UTC'
     """
     zone = moment.tzname() or ""
-    return f"{date_text(moment)}, {moment:%H:%M} {zone}".rstrip()
+    return f"{day_text(moment)}, {moment:%H:%M} {zone}".rstrip()

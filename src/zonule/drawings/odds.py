@@ -8,9 +8,11 @@ from itertools import cycle
 import numpy as np
 
 from zonule.case.plan import MethodResult, Plan, Prediction
+from zonule.drawings.errors import errors_drawing
 from zonule.drawings.ink import PAPER
 from zonule.drawings.law import density_per_dpt
 from zonule.drawings.marks import MARK_NAMES, mark
+from zonule.drawings.methods import methods_drawing
 from zonule.drawings.numbers import chance_text, in_100_text, power_text, refraction_text
 from zonule.drawings.odds_frame import (
     BAND_DPT,
@@ -20,8 +22,11 @@ from zonule.drawings.odds_frame import (
     OddsFrame,
     odds_frame,
 )
+from zonule.drawings.result import result_drawing
 from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, polygon, text
 from zonule.drawings.words import is_same_power, method_name, prediction_of
+
+__all__ = ["errors_drawing", "methods_drawing", "odds_drawing", "result_drawing"]
 
 _MANY_LANES_FROM_PX, _MANY, _FEW = 800, 11, 9
 _OUTLINE_POINTS = 81
