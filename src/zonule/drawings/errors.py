@@ -7,16 +7,17 @@ from collections.abc import Sequence
 from math import ceil
 
 from zonule.drawings.ink import PAPER
-from zonule.drawings.numbers import signed_text
+from zonule.drawings.numbers import plain_text, signed_text
 from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, rectangle, text
 
 BIN_DPT = 0.25
 _BAND_BINS = 2
-_LEAST_BINS, _MOST_BINS = 6, 12
+_LEAST_BINS, _MOST_BINS = 6, 8
 _ROUNDING_DPT = 1e-9
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
-_SIDE_PX, _TOP_PX, _PLOT_PX, _BELOW_PX = 14.0, 44.0, 200.0, 56.0
+_SIDE_PX, _TOP_PX, _PLOT_PX, _BELOW_PX = 14.0, 44.0, 200.0, 68.0
 _LEAST_EYE_PX = 22.0
+_WIDE_PX = 480
 
 
 def errors_drawing(errors_dpt: Sequence[float], *, width: int = 720) -> Drawing:
@@ -100,14 +101,18 @@ def _bars(bins: Counter[int], reach: int, width: int) -> list[Element]:
 def _scale(reach: int, beyond: int, width: int) -> list[Element]:
     bottom = _TOP_PX + _PLOT_PX
     parts = [line((_SIDE_PX, bottom), (width - _SIDE_PX, bottom), Stroke(PAPER.muted, 1))]
-    for number in range(-reach + reach % 2, reach + 1, 2 if reach <= _LEAST_BINS + 2 else 4):
+    step = 2 if width >= _WIDE_PX else 4
+    for number in range(-(reach // step) * step, reach + 1, step):
         said = signed_text(number * BIN_DPT, 1)
         at = (_edge(number, reach, width), bottom + 17)
         parts.append(text(at, said, size=_SMALL_PX, fill=PAPER.muted, anchor="middle"))
     row = bottom + 40
-    low = f"more short-sighted than predicted{f' ({beyond} beyond)' if beyond else ''}"
+    said = "than predicted, D"
+    if beyond:
+        said += f"; {beyond} farther than {plain_text(reach * BIN_DPT, 1)} D"
     return [
         *parts,
-        text((0, row), low, size=_SMALL_PX, fill=PAPER.muted),
+        text((0, row), "more short-sighted", size=_SMALL_PX, fill=PAPER.muted),
         text((width, row), "more long-sighted", size=_SMALL_PX, fill=PAPER.muted, anchor="end"),
+        text((width / 2, row + 20), said, size=_SMALL_PX, fill=PAPER.muted, anchor="middle"),
     ]

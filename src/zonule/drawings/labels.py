@@ -17,6 +17,24 @@ def text_width(content: str, size: float) -> float:
     return _WIDTH_PER_EM * size * len(content)
 
 
+def wrapped(content: str, width: float, size: float) -> list[str]:
+    """Text in lines that fit a width.
+
+    Examples
+    --------
+    >>> wrapped("one two three", 60.0, 12.0)
+    ['one two', 'three']
+    """
+    lines: list[str] = []
+    for word in content.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
 @dataclass(frozen=True, slots=True)
 class Label:
     """One or more lines of text about a centre."""

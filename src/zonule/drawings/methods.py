@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 from zonule.case.plan import MethodResult, Plan, Prediction
 from zonule.drawings.ink import PAPER
@@ -14,7 +15,8 @@ from zonule.drawings.words import method_name, outlook, prediction_of
 
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
 _TOP_PX, _ROW_PX, _BELOW_PX, _RIGHT_PX, _GAP_PX = 26.0, 30.0, 58.0, 64.0, 14.0
-_BAND_DPT, _LEAST_REACH_DPT, _ROOM_DPT, _TICK_DPT = 0.5, 1.0, 0.15, 0.5
+_BAND_DPT, _LEAST_REACH_DPT, _ROOM_DPT, _LEAST_PX_PER_DPT = 0.5, 1.0, 0.15, 80.0
+_NARROW_BELOW_PX, _NARROW_ROW_PX = 480, 50.0
 _TOGETHER = "together"
 
 
@@ -44,6 +46,23 @@ class _Scale:
     right_px: float
     low_dpt: float
     high_dpt: float
+    row_px: float
+    names_above: bool
+    """On a phone each name stands above its line."""
+
+    def bottom_px(self, rows: int) -> float:
+        """The lower end of this many rows."""
+        return _TOP_PX + self.row_px * rows
+
+    def bar_px(self, index: int) -> float:
+        """The height at which a row's line lies."""
+        return _TOP_PX + self.row_px * (index + (0.72 if self.names_above else 0.5))
+
+    def ticks(self) -> list[float]:
+        """Half dioptres, or whole ones where there is little room."""
+        per_dpt = (self.right_px - self.left_px) / (self.high_dpt - self.low_dpt)
+        step = 0.5 if per_dpt >= _LEAST_PX_PER_DPT else 1.0
+        return [at * step for at in range(ceil(self.low_dpt / step), floor(self.high_dpt / step) + 1)]
 
     def x(self, refraction_dpt: float) -> float:
         share = (refraction_dpt - self.low_dpt) / (self.high_dpt - self.low_dpt)
@@ -69,7 +88,7 @@ def methods_drawing(plan: Plan, power: float, *, width: int = 720) -> Drawing:
         return picture("methods", (0, 0, width, 32), [said], title=title, description="No prediction.")
     aim = plan.request.target_refraction_dpt or 0.0
     scale = _scale(rows, aim, width)
-    bottom = _TOP_PX + _ROW_PX * len(rows)
+    bottom = scale.bottom_px(len(rows))
     content = [
         *_ground(scale, aim, bottom),
         *(part for index, row in enumerate(rows) for part in _row(row, index, scale, width)),
@@ -97,8 +116,10 @@ def _method_row(method: MethodResult, power: float) -> _Row | None:
 def _scale(rows: list[_Row], aim: float, width: int) -> _Scale:
     ends = [end for row in rows for end in row.reach_dpt]
     reach = max(_LEAST_REACH_DPT, max(abs(end - aim) for end in ends) + _ROOM_DPT)
-    left = max(text_width(_name(row), _PLAIN_PX) for row in rows) + _GAP_PX
-    return _Scale(left, width - _RIGHT_PX, aim - reach, aim + reach)
+    is_narrow = width < _NARROW_BELOW_PX
+    left = _GAP_PX if is_narrow else max(text_width(_name(row), _PLAIN_PX) for row in rows) + _GAP_PX
+    height = _NARROW_ROW_PX if is_narrow else _ROW_PX
+    return _Scale(left, width - _RIGHT_PX, aim - reach, aim + reach, height, is_narrow)
 
 
 def _name(row: _Row) -> str:
@@ -110,15 +131,12 @@ def _ground(scale: _Scale, aim: float, bottom: float) -> list[Element]:
     band = polygon(
         [(left, top), (right, top), (right, bottom), (left, bottom)], fill=PAPER.accent_wash, class_="band"
     )
-    first, last = round(scale.low_dpt / _TICK_DPT), round(scale.high_dpt / _TICK_DPT)
-    ticks = [step * _TICK_DPT for step in range(first, last + 1)]
     parts = [band]
-    for tick in ticks:
-        if scale.low_dpt <= tick <= scale.high_dpt:
-            x = scale.x(tick)
-            parts.append(line((x, top), (x, bottom), Stroke(PAPER.grid, 1)))
-            at = (x, bottom + 17)
-            parts.append(text(at, signed_text(tick, 1), size=_SMALL_PX, fill=PAPER.muted, anchor="middle"))
+    for tick in scale.ticks():
+        x = scale.x(tick)
+        parts.append(line((x, top), (x, bottom), Stroke(PAPER.grid, 1)))
+        at = (x, bottom + 17)
+        parts.append(text(at, signed_text(tick, 1), size=_SMALL_PX, fill=PAPER.muted, anchor="middle"))
     x = scale.x(aim)
     parts.append(line((x, top), (x, bottom), Stroke(PAPER.accent, 1.6), class_="aim"))
     said = f"aim {refraction_text(aim)}"
@@ -127,7 +145,7 @@ def _ground(scale: _Scale, aim: float, bottom: float) -> list[Element]:
 
 
 def _row(row: _Row, index: int, scale: _Scale, width: int) -> list[Element]:
-    y = _TOP_PX + _ROW_PX * (index + 0.5)
+    y = scale.bar_px(index)
     low, high = row.reach_dpt
     fill = PAPER.accent if row.is_together else PAPER.ink
     at = scale.x(row.prediction.refraction_dpt), y
@@ -135,7 +153,13 @@ def _row(row: _Row, index: int, scale: _Scale, width: int) -> list[Element]:
     bar = Stroke(PAPER.accent if row.is_together else PAPER.body_outline, 4 if row.is_together else 2.5)
     dot = PAPER.paper if row.is_together or not row.counts else PAPER.ink
     return [
-        text((0, y + 5), _name(row), size=_PLAIN_PX, fill=fill, bold=row.is_together),
+        text(
+            (0, y + (-14 if scale.names_above else 5)),
+            _name(row),
+            size=_PLAIN_PX,
+            fill=fill,
+            bold=row.is_together,
+        ),
         *([line((scale.x(low), y), (scale.x(high), y), bar)] if high > low else []),
         circle(at, 5.5, fill=dot, stroke=Stroke(fill, 2), class_="dot"),
         text((width, y + 5), value, size=_PLAIN_PX, fill=fill, anchor="end", bold=row.is_together),

@@ -2,37 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import cycle
-
 import numpy as np
 
-from zonule.case.plan import MethodResult, Plan, Prediction
+from zonule.case.plan import Plan, Prediction
 from zonule.drawings.errors import errors_drawing
 from zonule.drawings.ink import PAPER
 from zonule.drawings.law import density_per_dpt
-from zonule.drawings.marks import MARK_NAMES, mark
 from zonule.drawings.methods import methods_drawing
-from zonule.drawings.numbers import chance_text, in_100_text, power_text, refraction_text
-from zonule.drawings.odds_frame import (
-    BAND_DPT,
-    PLAIN_PX,
-    SMALL_PX,
-    Lane,
-    OddsFrame,
-    odds_frame,
-)
+from zonule.drawings.numbers import chance_text, power_text, refraction_text
+from zonule.drawings.odds_frame import BAND_DPT, OddsFrame, lane_of, odds_frame, window
+from zonule.drawings.predictions import predictions_drawing
 from zonule.drawings.result import result_drawing
-from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, polygon, text
-from zonule.drawings.words import is_same_power, method_name, prediction_of
+from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, polygon
 
 __all__ = ["errors_drawing", "methods_drawing", "odds_drawing", "result_drawing"]
 
-_MANY_LANES_FROM_PX, _MANY, _FEW = 800, 11, 9
 _OUTLINE_POINTS = 81
 _LEAST_SHARE_OF_PEAK = 0.025
 """Tails thinner than this are not drawn: they would be a hairline on the base line."""
-_NOTHING_TO_DRAW_PX = 64
 
 
 def odds_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: int = 960) -> Drawing:
@@ -53,10 +40,10 @@ def odds_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: int = 960
         One unit of the viewBox is one pixel.
     """
     if plan.odds is None:
-        return _without_odds(plan, chosen_power_dpt, width)
-    aim, best = _aim_dpt(plan), plan.odds.best_power_dpt
-    shown = _window(plan.odds.predictions, best, chosen_power_dpt, width)
-    lanes = tuple(_lane(one, best, chosen_power_dpt) for one in shown)
+        return predictions_drawing(plan, chosen_power_dpt=chosen_power_dpt, width=width)
+    aim, best = plan.request.target_refraction_dpt or 0.0, plan.odds.best_power_dpt
+    shown = window(plan.odds.predictions, best, chosen_power_dpt, width)
+    lanes = tuple(lane_of(one, best, chosen_power_dpt) for one in shown)
     frame = odds_frame(lanes, tuple(one.refraction_dpt for one in shown), aim, width)
     tallest = max((_peak(one) for one in shown), default=0.0)
     bodies = [part for index, one in enumerate(shown) for part in _body(frame, index, one, tallest)]
@@ -67,37 +54,6 @@ def odds_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: int = 960
         title=f"Odds for each lens power, aim {refraction_text(aim)}",
         description=" ".join(_sentence(one, lane.word) for one, lane in zip(shown, lanes, strict=True)),
     )
-
-
-def _aim_dpt(plan: Plan) -> float:
-    """The target. A plan that predicts anything has one; one that does not draws nothing about it."""
-    return plan.request.target_refraction_dpt or 0.0
-
-
-def _window(
-    predictions: tuple[Prediction, ...], best_dpt: float, chosen_dpt: float | None, width: int
-) -> tuple[Prediction, ...]:
-    """The powers about the best one; about the chosen one when that would be left out."""
-    count = _MANY if width >= _MANY_LANES_FROM_PX else _FEW
-    shown = _around(predictions, best_dpt, count)
-    if chosen_dpt is None or prediction_of(shown, chosen_dpt) is not None:
-        return shown
-    return _around(predictions, chosen_dpt, count)
-
-
-def _around(predictions: tuple[Prediction, ...], centre_dpt: float, count: int) -> tuple[Prediction, ...]:
-    nearest = min(
-        range(len(predictions)), key=lambda at: abs(predictions[at].lens_power_dpt - centre_dpt), default=0
-    )
-    first = max(0, min(nearest - count // 2, len(predictions) - count))
-    return predictions[first : first + count]
-
-
-def _lane(prediction: Prediction, best_dpt: float | None, chosen_dpt: float | None) -> Lane:
-    power, spread = prediction.lens_power_dpt, prediction.spread
-    is_chosen = is_same_power(power, chosen_dpt)
-    word = "chosen" if is_chosen else "best odds" if is_same_power(power, best_dpt) else ""
-    return Lane(power, "" if spread is None else in_100_text(spread.within_0_50), word, is_chosen)
 
 
 def _peak(prediction: Prediction) -> float:
@@ -152,57 +108,3 @@ def _sentence(prediction: Prediction, word: str) -> str:
     if prediction.spread is not None:
         said += f", within half a dioptre in {chance_text(prediction.spread.within_0_50)}"
     return said + (f", {word}." if word else ".")
-
-
-def _without_odds(plan: Plan, chosen_dpt: float | None, width: int) -> Drawing:
-    """What each method predicts, as dots; no distributions, and the reason why."""
-    why = plan.no_odds_because or "No method counts for this eye."
-    if not plan.methods:
-        return _only_words(f"No odds. {why}", width)
-    aim = _aim_dpt(plan)
-    centre = float(np.median([method.power_for_target_dpt for method in plan.methods]))
-    shown = [_window(method.predictions, centre, chosen_dpt, width) for method in plan.methods]
-    lanes = tuple(_lane(Prediction(one.lens_power_dpt, 0.0), None, chosen_dpt) for one in shown[0])
-    everything = tuple(one.refraction_dpt for row in shown for one in row)
-    frame = odds_frame(lanes, everything, aim, width)
-    legend = _legend(plan.methods, frame, why)
-    dots = [
-        mark(shape, frame.point(index + 0.25 + 0.5 * place, one.refraction_dpt), 5.5, fill=PAPER.ink)
-        for place, shape, row in zip(_places(len(shown)), cycle(MARK_NAMES), shown)
-        for index, one in enumerate(row)
-    ]
-    said = [
-        f"{method_name(method.method)}: "
-        + ", ".join(f"{power_text(one.lens_power_dpt)} {refraction_text(one.refraction_dpt)}" for one in row)
-        for method, row in zip(plan.methods, shown, strict=True)
-    ]
-    return picture(
-        "odds",
-        (0, 0, frame.width_px, frame.height_px + _legend_height(plan.methods)),
-        [*frame.ground, *frame.aim, *dots, *legend],
-        title="Predicted refraction for each lens power, without odds",
-        description=f"{why} {'. '.join(said)}.",
-    )
-
-
-def _places(count: int) -> list[float]:
-    return [(index + 0.5) / count for index in range(count)]
-
-
-def _legend_height(methods: Sequence[MethodResult]) -> float:
-    return 34.0 + 22.0 * len(methods)
-
-
-def _legend(methods: Sequence[MethodResult], frame: OddsFrame, why: str) -> list[Element]:
-    top = frame.height_px + 14
-    parts = [text((0, top), f"No odds: {why}", size=PLAIN_PX, fill=PAPER.amber, bold=True, class_="why")]
-    for index, (shape, method) in enumerate(zip(cycle(MARK_NAMES), methods)):
-        row = top + 26 + 22 * index
-        parts.append(mark(shape, (8, row - 4.5), 5.5, fill=PAPER.ink))
-        parts.append(text((24, row), method_name(method.method), size=SMALL_PX, fill=PAPER.ink))
-    return parts
-
-
-def _only_words(sentence: str, width: int) -> Drawing:
-    said = text((0, 38), sentence, size=PLAIN_PX, fill=PAPER.amber, bold=True)
-    return picture("odds", (0, 0, width, _NOTHING_TO_DRAW_PX), [said], title="No odds", description=sentence)

@@ -6,15 +6,18 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from math import ceil, floor
 
+from zonule.case.plan import Prediction
 from zonule.drawings.ink import PAPER
-from zonule.drawings.numbers import power_number_text, refraction_text, signed_text
+from zonule.drawings.numbers import in_100_text, power_number_text, refraction_text, signed_text
 from zonule.drawings.svg import Anchor, Element, Stroke, line, polygon, text
+from zonule.drawings.words import is_same_power, prediction_of
 
 BAND_DPT = 0.5
 """Half-width of the band about the aim that counts as landing well."""
 SMALL_PX, PLAIN_PX, LARGE_PX = 12.5, 14.0, 17.0
 
 _SIDEWAYS_BELOW_PX = 560
+_MANY_LANES_FROM_PX, _MANY, _FEW = 800, 11, 9
 _LEAST_REACH_DPT, _ROOM_DPT, _TICK_DPT = 1.5, 0.6, 0.5
 
 
@@ -68,6 +71,11 @@ class OddsFrame(ABC):
     @abstractmethod
     def heads(self) -> list[Element]:
         """What the figures at the lanes are."""
+
+    @property
+    def has_chances(self) -> bool:
+        """Whether any lane has a chance to show."""
+        return any(lane.chance for lane in self.lanes)
 
     def share(self, refraction_dpt: float) -> float:
         """How far along the scale a refraction lies, 0 to 1."""
@@ -187,7 +195,8 @@ class Upright(OddsFrame):
     def heads(self) -> list[Element]:
         """Left of the rows."""
         x, row = self._LEFT - 9, self._TOP + self._PLOT
-        return [_small((x, row + 25), "power, D", "end"), _small((x, row + 47), "in 100", "end")]
+        power = _small((x, row + 25), "power, D", "end")
+        return [power, *([_small((x, row + 47), "in 100", "end")] if self.has_chances else [])]
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,10 +253,35 @@ class Sideways(OddsFrame):
     def heads(self) -> list[Element]:
         """Above the lanes."""
         row = self._TOP - 9
-        return [
-            _small((self._LEFT - 12, row), "power", "end"),
-            _small((self.width_px - 2, row), "in 100", "end"),
-        ]
+        power = _small((self._LEFT - 12, row), "power", "end")
+        return [power, *([_small((self.width_px - 2, row), "in 100", "end")] if self.has_chances else [])]
+
+
+def window(
+    predictions: tuple[Prediction, ...], centre_dpt: float, chosen_dpt: float | None, width_px: int
+) -> tuple[Prediction, ...]:
+    """As many powers as find room about a centre; about the chosen one when that would be left out."""
+    count = _MANY if width_px >= _MANY_LANES_FROM_PX else _FEW
+    shown = _around(predictions, centre_dpt, count)
+    if chosen_dpt is None or prediction_of(shown, chosen_dpt) is not None:
+        return shown
+    return _around(predictions, chosen_dpt, count)
+
+
+def _around(predictions: tuple[Prediction, ...], centre_dpt: float, count: int) -> tuple[Prediction, ...]:
+    nearest = min(
+        range(len(predictions)), key=lambda at: abs(predictions[at].lens_power_dpt - centre_dpt), default=0
+    )
+    first = max(0, min(nearest - count // 2, len(predictions) - count))
+    return predictions[first : first + count]
+
+
+def lane_of(prediction: Prediction, best_dpt: float | None, chosen_dpt: float | None) -> Lane:
+    """What is written at the lane of a prediction."""
+    power, spread = prediction.lens_power_dpt, prediction.spread
+    is_chosen = is_same_power(power, chosen_dpt)
+    word = "chosen" if is_chosen else "best odds" if is_same_power(power, best_dpt) else ""
+    return Lane(power, "" if spread is None else in_100_text(spread.within_0_50), word, is_chosen)
 
 
 def odds_frame(

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator
 
 from zonule.case.biometry import Biometry
 from zonule.case.eye import Eye
+from zonule.case.lens import LensModel
 from zonule.case.lesson import LessonUse
 from zonule.case.measured import Measured
-from zonule.case.plan import FearedSide, Plan, PlanRequest
+from zonule.case.plan import FearedSide, Plan, PlanRequest, Prediction
 from zonule.drawings.numbers import (
     axis_text,
     chance_text,
@@ -139,12 +140,10 @@ def _moved(
 
 
 def _causes(before: PlanRequest, after: PlanRequest) -> Iterator[str]:
-    yield from _moved("aim", before.target_refraction_dpt, after.target_refraction_dpt, refraction_text)
+    yield from _moved("the aim", before.target_refraction_dpt, after.target_refraction_dpt, refraction_text)
     old_lens, new_lens = before.lens, after.lens
     if old_lens != new_lens:
-        is_same = old_lens is not None and new_lens is not None and old_lens.name == new_lens.name
-        name = "none" if new_lens is None else new_lens.name
-        yield f"the figures of {name} changed" if is_same else f"lens is now {name}"
+        yield _lens_cause(old_lens, new_lens)
     yield from _eye_causes(before.eye, after.eye)
     if before.fellow != after.fellow:
         yield "the fellow eye's record changed"
@@ -152,6 +151,13 @@ def _causes(before: PlanRequest, after: PlanRequest) -> Iterator[str]:
         yield f"the feared side is now {_SIDES[after.feared_side]}"
     if before.lessons != after.lessons or before.surgeon != after.surgeon:
         yield "the lessons in use changed"
+
+
+def _lens_cause(before: LensModel | None, after: LensModel | None) -> str:
+    if after is None:
+        return "no lens is chosen any more"
+    is_same = before is not None and before.name == after.name
+    return f"the figures of {after.name} changed" if is_same else f"the lens is now {after.name}"
 
 
 def _eye_causes(before: Eye, after: Eye) -> Iterator[str]:
@@ -186,6 +192,18 @@ def _value(measured: Measured | None) -> float | None:
     return None if measured is None else measured.value
 
 
+def _shifts(old: Prediction, new: Prediction) -> Iterator[str]:
+    """How far the prediction for one power moved, in the decimals that are shown."""
+    power = power_text(old.lens_power_dpt)
+    shift = refraction_text(new.refraction_dpt - old.refraction_dpt)
+    if shift != refraction_text(0.0):
+        yield f"the refraction expected of {power} moved by {shift}"
+    if old.spread is not None and new.spread is not None:
+        before, after = in_100_text(old.spread.within_0_50), in_100_text(new.spread.within_0_50)
+        if before != after:
+            yield f"the chance that {power} lands within half a dioptre went from {before} to {after} in 100"
+
+
 def _effects(before: Plan, after: Plan) -> Iterator[str]:
     """What it did to the power that was best before, and to which power is best."""
     if before.odds is None or after.odds is None:
@@ -199,12 +217,6 @@ def _effects(before: Plan, after: Plan) -> Iterator[str]:
     if new is None:
         yield f"{power_text(power)} is not made in this lens"
     elif old is not None:
-        shift = refraction_text(new.refraction_dpt - old.refraction_dpt)
-        if shift != refraction_text(0.0):
-            yield f"the refraction expected of {power_text(power)} moved by {shift}"
-        if old.spread is not None and new.spread is not None:
-            chances = in_100_text(old.spread.within_0_50), in_100_text(new.spread.within_0_50)
-            if chances[0] != chances[1]:
-                yield f"its chance went from {chances[0]} to {chances[1]} in 100"
+        yield from _shifts(old, new)
     if after.odds.best_power_dpt != power:
         yield f"the best power went from {power_text(power)} to {power_text(after.odds.best_power_dpt)}"
