@@ -1,0 +1,152 @@
+"""The eye file written back: what was read, in the same keys."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from zonule.case.biometry import Biometry
+from zonule.case.eye import Eye, History
+from zonule.case.lens import LensModel
+from zonule.case.measured import Measured
+from zonule.case.patient import Patient
+from zonule.case.plan import PlanRequest
+from zonule.case.refraction import Refraction
+from zonule.exchange.forms import CONTRACT_VERSION
+
+_QUANTITIES = (
+    "axial_length_mm",
+    "anterior_chamber_depth_mm",
+    "lens_thickness_mm",
+    "corneal_thickness_um",
+    "white_to_white_mm",
+)
+
+_ABSENT: tuple[Any, ...] = (None, "", {}, [])
+
+
+def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
+    """The eye file for a patient and a request; reading it gives them back.
+
+    One device and one date are written for each eye. A value that came from another device or day than
+    the eye's other values keeps its spread, and loses its own device and day.
+
+    Returns
+    -------
+    dict
+        Keys of an eye file (docs/reference/eye-file.md); what is absent from the record is left out.
+    """
+    fellow = request.fellow
+    written = {
+        "zonule": CONTRACT_VERSION,
+        "eye": request.eye.side,
+        "patient": asdict(patient),
+        **_eye(request.eye),
+        "target_refraction_dpt": request.target_refraction_dpt,
+        "lens": request.lens and _lens(request.lens),
+        "feared_side": request.feared_side,
+        "surgeon": request.surgeon,
+        "lessons": [asdict(lesson) for lesson in request.lessons],
+        "fellow": fellow and {"eye": fellow.side, **_eye(fellow)},
+    }
+    plain: dict[str, Any] = _json_value(written)
+    return plain
+
+
+def _eye(eye: Eye) -> dict[str, Any]:
+    return {
+        "biometry": _biometry(eye.biometry),
+        "history": _history(eye.history),
+        "readiness": asdict(eye.readiness),
+    }
+
+
+def _biometry(biometry: Biometry) -> dict[str, Any]:
+    measured = _measured_by_name(biometry)
+    repeats = biometry.repeats or {}
+    return {
+        "measured_on": biometry.measured_on,
+        "device": biometry.device,
+        "method": biometry.method,
+        "length_convention": biometry.length_convention,
+        **{name: one.value for name, one in measured.items()},
+        "steep_meridian_deg": biometry.keratometry.steep_meridian_deg,
+        "keratometric_index": biometry.keratometry.keratometric_index,
+        "cornea_kind": biometry.keratometry.kind,
+        "chamber_from": biometry.chamber_from,
+        "lens_status": biometry.lens_status,
+        "vitreous": biometry.vitreous,
+        "repeats": repeats,
+        "spreads": {name: _spread(one) for name, one in measured.items() if _tells(one, name, repeats)},
+    }
+
+
+def _measured_by_name(biometry: Biometry) -> dict[str, Measured]:
+    cornea = biometry.keratometry
+    named = {
+        "flat_radius_mm": cornea.flat.radius_mm,
+        "flat_power_dpt": cornea.flat.power_dpt,
+        "steep_radius_mm": cornea.steep.radius_mm,
+        "steep_power_dpt": cornea.steep.power_dpt,
+        **{name: getattr(biometry, name) for name in _QUANTITIES},
+    }
+    return {name: measured for name, measured in named.items() if measured is not None}
+
+
+def _tells(measured: Measured, name: str, repeats: dict[str, tuple[float, ...]]) -> bool:
+    """Whether a value has a spread that no single readings account for."""
+    return name not in repeats and (measured.sd is not None or measured.n > 1)
+
+
+def _spread(measured: Measured) -> dict[str, Any]:
+    return {"sd": measured.sd, "n": measured.n}
+
+
+def _history(history: History) -> dict[str, Any]:
+    glasses = history.glasses
+    return {
+        "corneal_surgery": history.corneal_surgery,
+        "treated_at_cornea_dpt": history.treated_at_cornea_dpt,
+        "flat_power_before_dpt": history.flat_power_before_dpt,
+        "steep_power_before_dpt": history.steep_power_before_dpt,
+        "glasses": glasses and _glasses(glasses),
+    }
+
+
+def _glasses(glasses: Refraction) -> dict[str, Any]:
+    return {
+        "sphere_dpt": glasses.sphere_dpt,
+        "cylinder_dpt": glasses.cylinder_dpt,
+        "axis_deg": glasses.axis_deg,
+        "vertex_mm": glasses.vertex_mm,
+    }
+
+
+def _lens(lens: LensModel) -> dict[str, Any]:
+    return {
+        "model": lens.name,
+        **asdict(lens.constants),
+        "powers_dpt": {
+            "from": lens.powers.from_dpt,
+            "to": lens.powers.to_dpt,
+            "step": lens.powers.step_dpt,
+        },
+        "optic_mm": lens.optic_mm,
+        "material": lens.material,
+        "constants_from": lens.constants_from,
+        "constants_lane_m": lens.constants_lane_m,
+        "constants_length_convention": lens.constants_length,
+    }
+
+
+def _json_value(value: Any) -> Any:
+    """Plain JSON values, with everything absent left out."""
+    if isinstance(value, dict):
+        plain = {name: _json_value(inner) for name, inner in value.items()}
+        return {name: inner for name, inner in plain.items() if inner not in _ABSENT}
+    if isinstance(value, list | tuple):
+        return [_json_value(inner) for inner in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value) if isinstance(value, str) else value

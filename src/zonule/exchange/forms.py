@@ -1,0 +1,304 @@
+"""The shape of what comes in: every key of an eye file, its type and its words."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
+from zonule.case.eye import ContactLens, CornealSurgery, Look
+from zonule.case.lens import PowerRange
+from zonule.case.patient import Sex, Side
+from zonule.case.plan import FearedSide
+from zonule.errors import OutOfRangeError
+from zonule.exchange.refusal import shown
+
+CONTRACT_VERSION = 1
+MAX_CYLINDER_DPT = 15.0
+"""More cylinder than glasses have; -75 was written for -0.75 (common practice, no source)."""
+_NOT_90_APART_DEG = 2.0
+"""Two axes written in whole degrees may miss a right angle by one degree."""
+_FINEST_STEP_DPT = 0.05
+_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+
+
+def iso_day(value: object) -> object:
+    """A date written as 2026-11-02; anything else is a `ValueError` that says so."""
+    if not isinstance(value, str):
+        return value
+    if not _ISO_DAY.fullmatch(value):
+        raise ValueError(f"{shown(value)} is not a date written as year-month-day, such as 2026-11-02.")
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise ValueError(f"There is no such day as {shown(value)}. Correct the date.") from None
+
+
+def _not_a_truth(value: object) -> object:
+    """Python takes true for 1; a version is a number."""
+    return str(value) if isinstance(value, bool) else value
+
+
+Version = Annotated[Literal[1], BeforeValidator(_not_a_truth)]
+Number = Annotated[float, Field(ge=-1e6, le=1e6)]
+Degrees = Annotated[float, Field(ge=0.0, le=180.0)]
+Text = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
+Key = Annotated[Text, Field(min_length=1)]
+Day = Annotated[date, BeforeValidator(iso_day)]
+Readings = Annotated[list[Number], Field(min_length=1, max_length=1000)]
+Word = Field(default=None, strict=False)
+"""Lets an enumerated word be read from its text; every other type stays strict."""
+
+
+class Form(BaseModel):
+    """A group of keys: strict about names and types, never about what is missing."""
+
+    model_config = ConfigDict(
+        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, str_strip_whitespace=True
+    )
+
+
+class PatientForm(Form):
+    """`patient`."""
+
+    key: Key
+    name: Text | None = None
+    born_on: Day | None = None
+    sex: Sex | None = Word
+
+
+class RepeatsForm(Form):
+    """`biometry.repeats`: single readings."""
+
+    axial_length_mm: Readings | None = None
+    flat_radius_mm: Readings | None = None
+    flat_power_dpt: Readings | None = None
+    steep_radius_mm: Readings | None = None
+    steep_power_dpt: Readings | None = None
+    steep_meridian_deg: Readings | None = None
+    anterior_chamber_depth_mm: Readings | None = None
+    lens_thickness_mm: Readings | None = None
+    corneal_thickness_um: Readings | None = None
+    white_to_white_mm: Readings | None = None
+
+
+class SpreadForm(Form):
+    """A spread that the device reported without its single readings."""
+
+    sd: Annotated[Number, Field(ge=0.0)] | None = None
+    n: Annotated[int, Field(ge=1, le=1000)] | None = None
+
+
+class SpreadsForm(Form):
+    """`biometry.spreads`."""
+
+    axial_length_mm: SpreadForm | None = None
+    flat_radius_mm: SpreadForm | None = None
+    flat_power_dpt: SpreadForm | None = None
+    steep_radius_mm: SpreadForm | None = None
+    steep_power_dpt: SpreadForm | None = None
+    anterior_chamber_depth_mm: SpreadForm | None = None
+    lens_thickness_mm: SpreadForm | None = None
+    corneal_thickness_um: SpreadForm | None = None
+    white_to_white_mm: SpreadForm | None = None
+
+
+class BiometryForm(Form):
+    """`biometry`."""
+
+    measured_on: Day | None = None
+    device: Text | None = None
+    method: Method | None = Word
+    length_convention: LengthConvention | None = Word
+    axial_length_mm: Number | None = None
+    flat_power_dpt: Number | None = None
+    steep_power_dpt: Number | None = None
+    flat_radius_mm: Number | None = None
+    steep_radius_mm: Number | None = None
+    posterior_flat_radius_mm: Number | None = None
+    posterior_steep_radius_mm: Number | None = None
+    steep_meridian_deg: Degrees | None = None
+    flat_meridian_deg: Degrees | None = None
+    keratometric_index: Number | None = None
+    cornea_kind: CorneaKind | None = Word
+    anterior_chamber_depth_mm: Number | None = None
+    chamber_from: ChamberFrom | None = Word
+    lens_thickness_mm: Number | None = None
+    corneal_thickness_um: Number | None = None
+    white_to_white_mm: Number | None = None
+    lens_status: LensStatus | None = Word
+    vitreous: Vitreous | None = Word
+    repeats: RepeatsForm | None = None
+    spreads: SpreadsForm | None = None
+
+    @model_validator(mode="after")
+    def _meridians_at_right_angles(self) -> Self:
+        if self.steep_meridian_deg is None or self.flat_meridian_deg is None:
+            return self
+        off_deg = abs((self.steep_meridian_deg - self.flat_meridian_deg) % 180.0 - 90.0)
+        if off_deg > _NOT_90_APART_DEG and not self._is_spherical:
+            raise ValueError(
+                f"The flat meridian at {self.flat_meridian_deg:g} and the steep one at "
+                f"{self.steep_meridian_deg:g} degrees are not at right angles. Read the printout again."
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _one_account_of_spread(self) -> Self:
+        both = _given(self.repeats) & _given(self.spreads)
+        if both:
+            raise ValueError(
+                f"{', '.join(sorted(both))} has single readings and a reported spread. Give one of them."
+            )
+        return self
+
+    @property
+    def _is_spherical(self) -> bool:
+        """Whether the meridians of the cornea are alike, so that their direction means nothing."""
+        pairs = ((self.flat_radius_mm, self.steep_radius_mm), (self.flat_power_dpt, self.steep_power_dpt))
+        known = [pair for pair in pairs if None not in pair]
+        return bool(known) and all(flat == steep for flat, steep in known)
+
+
+class GlassesForm(Form):
+    """`history.glasses`."""
+
+    sphere_dpt: Annotated[Number, Field(ge=-40.0, le=30.0)] | None = None
+    cylinder_dpt: Annotated[Number, Field(ge=-MAX_CYLINDER_DPT, le=MAX_CYLINDER_DPT)] | None = None
+    axis_deg: Degrees | None = None
+    vertex_mm: Annotated[Number, Field(ge=0.0, le=20.0)] | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if self.sphere_dpt is None and _given(self):
+            raise ValueError("These glasses have no sphere. Enter it; 0 for plano.")
+        if self.cylinder_dpt and self.axis_deg is None:
+            raise ValueError("These glasses have a cylinder but no axis. Enter the axis, or a cylinder of 0.")
+        return self
+
+
+class HistoryForm(Form):
+    """`history`."""
+
+    corneal_surgery: CornealSurgery | None = Word
+    glasses: GlassesForm | None = None
+    treated_at_cornea_dpt: Number | None = None
+    flat_power_before_dpt: Number | None = None
+    steep_power_before_dpt: Number | None = None
+
+
+class ReadinessForm(Form):
+    """`readiness`."""
+
+    contact_lens: ContactLens | None = Word
+    contact_lens_out_days: Number | None = None
+    tear_film: Look | None = Word
+    macula: Look | None = Word
+    fundus: Look | None = Word
+    pressure_mmhg: Number | None = None
+    dilated_pupil_mm: Number | None = None
+    answered_on: Day | None = None
+
+
+class PowersForm(Form):
+    """`lens.powers_dpt`."""
+
+    from_dpt: Number = Field(alias="from")
+    to_dpt: Number = Field(alias="to")
+    step_dpt: Number = Field(alias="step", ge=_FINEST_STEP_DPT)
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        try:
+            PowerRange(self.from_dpt, self.to_dpt, self.step_dpt)
+        except OutOfRangeError as error:
+            raise ValueError(str(error)) from None
+        return self
+
+
+class LensForm(Form):
+    """`lens`."""
+
+    model: Text | None = None
+    a_constant: Number | None = None
+    surgeon_factor: Number | None = None
+    p_acd: Number | None = None
+    haigis: Annotated[list[Number], Field(min_length=3, max_length=3)] | None = None
+    powers_dpt: PowersForm | None = None
+    optic_mm: Number | None = None
+    material: Text | None = None
+    constants_from: Text | None = None
+    constants_lane_m: Annotated[Number, Field(gt=0.0)] | None = None
+    constants_length_convention: LengthConvention | None = Word
+
+
+class LessonForm(Form):
+    """One of `lessons`; the keys of a lesson on record."""
+
+    key: Key
+    surgeon: Text
+    method: Key
+    lens_model: Text
+    constants: Readings
+    first_on: Day
+    last_on: Day
+    eyes: Annotated[int, Field(ge=1)]
+    mean_error_dpt: Number
+    weight: Annotated[Number, Field(ge=0.0, le=1.0)]
+    offset_dpt: Number
+    offset_sd_dpt: Annotated[Number, Field(ge=0.0)]
+    scale_dpt: Annotated[Number, Field(gt=0.0)]
+    learned_on: Day
+
+
+class IncisionForm(Form):
+    """`incision`; read strictly, not used yet."""
+
+    meridian_deg: Degrees | None = None
+    flattening_dpt: Number | None = None
+
+
+class ToricForm(Form):
+    """`toric`; read strictly, not used yet."""
+
+    lens_cylinders_dpt: Readings | None = None
+    cornea_model: Text | None = None
+
+
+class _OneEye(Form):
+    """What an eye file says of either eye."""
+
+    biometry: BiometryForm | None = None
+    history: HistoryForm | None = None
+    readiness: ReadinessForm | None = None
+    target_refraction_dpt: Number | None = None
+    lens: LensForm | None = None
+    incision: IncisionForm | None = None
+    toric: ToricForm | None = None
+    lessons: Annotated[list[LessonForm], Field(max_length=1000)] | None = None
+    feared_side: FearedSide | None = Word
+    surgeon: Text | None = None
+
+
+class FellowForm(_OneEye):
+    """`fellow`: the other eye, in the same form without the patient."""
+
+    zonule: Version | None = None
+    eye: Side | None = Word
+
+
+class EyeFileForm(_OneEye):
+    """A whole eye file."""
+
+    zonule: Version
+    eye: Annotated[Side, Field(strict=False)]
+    patient: PatientForm
+    fellow: FellowForm | None = None
+
+
+def _given(form: Form | None) -> set[str]:
+    """Names of the keys that hold something."""
+    return set() if form is None else {name for name, value in form if value is not None}

@@ -1,0 +1,146 @@
+"""A plan as JSON, unrounded and without a null (CONTRACTS.md 4)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import date
+from typing import Any
+
+from zonule.case.finding import Finding
+from zonule.case.lesson import LessonUse
+from zonule.case.plan import MethodResult, Odds, Plan, Prediction, Refused
+from zonule.errors import NotDefinedError, ZonuleError
+from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.refusal import RefusedFileError, problem
+from zonule.science.lens_power.formulas import FORMULAS
+
+Json = dict[str, Any]
+
+
+def plan_as_dict(plan: Plan) -> Json:
+    """The answer of `zonule plan --json`.
+
+    Parameters
+    ----------
+    plan
+        What was computed.
+
+    Returns
+    -------
+    dict
+        Plain values. A key that does not apply to this plan is left out.
+
+    Raises
+    ------
+    NotDefinedError
+        When a number in the plan is not finite; a plan must not hold one.
+    """
+    written = {
+        "zonule": CONTRACT_VERSION,
+        "findings": findings_as_dict(all_findings(plan)),
+        "methods": [_method(method) for method in plan.methods],
+        "refused": [_refused(method) for method in plan.refused],
+        "odds": _odds(plan.odds, plan.no_odds_because),
+        "lessons": [_lesson(use) for use in plan.lessons],
+        "seed": plan.seed,
+        "software_version": plan.software_version,
+    }
+    if plan.aim_difference_dpt is not None:
+        written["aim_difference_dpt"] = plan.aim_difference_dpt
+    _must_be_finite(written, "plan")
+    return written
+
+
+def all_findings(plan: Plan) -> tuple[Finding, ...]:
+    """Findings of the plan and of each of its methods, each once, in order."""
+    of_methods = (finding for method in plan.methods for finding in method.findings)
+    of_refused = (finding for method in plan.refused for finding in method.findings)
+    return tuple(dict.fromkeys((*plan.findings, *of_methods, *of_refused)))
+
+
+def findings_as_dict(findings: Iterable[Finding]) -> list[Json]:
+    """Findings in the form every answer has (CONTRACTS.md 2)."""
+    return [
+        {
+            "severity": finding.severity.value,
+            "code": finding.code,
+            "sentence": finding.sentence,
+            "where": finding.where,
+            "source": finding.source,
+        }
+        for finding in findings
+    ]
+
+
+def error_as_dict(error: ZonuleError) -> Json:
+    """The answer to input that was refused."""
+    if isinstance(error, RefusedFileError):
+        findings: tuple[Finding, ...] = error.findings
+    else:
+        findings = (problem("refused", str(error), getattr(error, "where", "") or "input"),)
+    return {"zonule": CONTRACT_VERSION, "findings": findings_as_dict(findings)}
+
+
+def _method(method: MethodResult) -> Json:
+    names = FORMULAS[method.method].constant_names
+    return {
+        "method": method.method,
+        "constant": dict(zip(names, method.constants, strict=True)),
+        "first_guess": method.first_guess,
+        "counts_in_odds": method.counts,
+        "offset_dpt": method.offset_dpt,
+        "power_for_target_dpt": method.power_for_target_dpt,
+        "predictions": [_prediction(prediction) for prediction in method.predictions],
+        "findings": findings_as_dict(method.findings),
+    }
+
+
+def _prediction(prediction: Prediction) -> Json:
+    spread = {} if prediction.spread is None else asdict(prediction.spread)
+    return {
+        "lens_power_dpt": prediction.lens_power_dpt,
+        "refraction_dpt": prediction.refraction_dpt,
+        **spread,
+    }
+
+
+def _refused(method: Refused) -> Json:
+    return {"method": method.method, "findings": findings_as_dict(method.findings)}
+
+
+def _odds(odds: Odds | None, reason: str) -> Json:
+    if odds is None:
+        return {"withheld": reason}
+    return {
+        "methods": list(odds.methods),
+        "predictions": [_prediction(prediction) for prediction in odds.predictions],
+        "best_power_dpt": odds.best_power_dpt,
+        "draws": odds.draws,
+        "standard_error": odds.standard_error,
+        "measurement_sd_dpt": odds.measurement_sd_dpt,
+        "lane_m": odds.lane_m,
+    }
+
+
+def _lesson(use: LessonUse) -> Json:
+    plain = {name: _plain(value) for name, value in asdict(use.lesson).items()}
+    return {**plain, "used": use.used, "reason": use.reason}
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, date):
+        return value.isoformat()
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _must_be_finite(value: object, where: str) -> None:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise NotDefinedError(f"The plan holds no number at {where}. It is not written.")
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            _must_be_finite(inner, f"{where}.{name}")
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            _must_be_finite(inner, f"{where}.{index}")
