@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from zonule.case.biometry import LensStatus, Vitreous
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import COMMON_PRACTICE, Finding, blocking, note, warning
-from zonule.case.lens import LensModel
 from zonule.case.limits import OWN_RANGE
 
 FLAT_AFTER_LASER_K_DPT = 40.0
@@ -17,8 +16,6 @@ KERATOCONUS_ASKED_K_DPT = 48.0
 
 LONG_EYE_MM = 25.0
 SHORT_EYE_MM = 22.0
-POSSIBLE_A = (110.0, 125.0)
-USUAL_A = (117.5, 119.7)
 
 _TOUCHED = {
     CornealSurgery.MYOPIC_LASER: "had laser for short sight",
@@ -30,7 +27,7 @@ _TOUCHED = {
 
 
 def refusals(eye: Eye) -> list[Finding]:
-    """Why no formula for untouched corneas and natural eyes may be used here; empty when they may."""
+    """What about cornea and contents keeps these formulas from this eye (blocking), or makes them unsure."""
     return [*_cornea(eye), *_contents(eye)]
 
 
@@ -64,41 +61,11 @@ def length_cautions(eye: Eye) -> Iterator[Finding]:
     elif length.value < SHORT_EYE_MM:
         yield warning(
             "short-eye",
-            f"In an eye shorter than {SHORT_EYE_MM:g} mm an error in lens position or length costs about a "
-            "third more than in an average eye, and lenses above 30 D may be labelled up to 1 D off. "
-            "Expect a wider spread than the published one.",
+            f"The eye is shorter than {SHORT_EYE_MM:g} mm. At 21 mm an error in lens position costs half as "
+            "much again as in an average eye, and one in length a third more; lenses above 30 D may be "
+            "labelled up to 1 D off. Expect a wider spread than is shown.",
             "biometry.axial_length_mm",
             "formulas-3.3",
-        )
-
-
-def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
-    """What is odd about the constants of the lens for this eye."""
-    a_constant = lens.constants.a_constant
-    if a_constant is not None and not POSSIBLE_A[0] <= a_constant <= POSSIBLE_A[1]:
-        yield blocking(
-            "impossible-constant",
-            f"{a_constant:g} cannot be an A-constant: it lies outside {POSSIBLE_A[0]:g} to "
-            f"{POSSIBLE_A[1]:g}.",
-            "lens.a_constant",
-            OWN_RANGE,
-        )
-    elif a_constant is not None and not USUAL_A[0] <= a_constant <= USUAL_A[1]:
-        yield warning(
-            "unusual-constant",
-            f"An A-constant of {a_constant:g} is unusual for a lens in the bag ({USUAL_A[0]:g} to "
-            f"{USUAL_A[1]:g}). Check that it belongs to this lens and to optical lengths.",
-            "lens.a_constant",
-            OWN_RANGE,
-        )
-    own, measured = lens.constants_length, eye.biometry.length_convention
-    if own is not None and measured is not None and own is not measured:
-        yield warning(
-            "length-conventions-differ",
-            f"The constants were found with {own} lengths, and this eye's length is {measured}. The two "
-            "differ by up to 0.25 mm in long and short eyes; use constants found with the same kind.",
-            "biometry.length_convention",
-            "formulas-2.4",
         )
 
 

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import math
 import statistics
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
-from zonule.case.biometry import Biometry, ChamberFrom, CorneaKind, Keratometry, Meridian, Method
+from zonule.case.biometry import Biometry, ChamberFrom, Method
+from zonule.case.cornea_checks import cornea_findings
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, blocking, note, warning
-from zonule.case.limits import MAX_CORNEAL_CYLINDER_DPT, OWN_RANGE, SECOND_LOOK, limit_finding
-from zonule.science.optics.keratometry import corneal_power_dpt, implied_keratometric_index
-from zonule.science.units import KERATOMETRIC_INDEX
+from zonule.case.limits import OWN_RANGE, limit_finding
+from zonule.case.measured import Measured
+from zonule.science.optics.keratometry import corneal_power_dpt
 
 OLD_AFTER_DAYS = 730
 """Biometry older than 24 months should be repeated (one cohort: rufai)."""
 
 REPEAT_SD_LENGTH_MM = 0.03
 REPEAT_RANGE_K_DPT = 0.5
-_SAME_INDEX = 5e-5
-_PLAUSIBLE_INDEX = (1.32, 1.345)
+_ROUNDING = 1e-9
+"""A difference of decimals that sits on a limit must not be pushed over it by binary fractions."""
 
 
 def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
@@ -30,10 +30,11 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
     return [
         *_missing(biometry, place),
         *_out_of_limits(biometry, place),
-        *_keratometry(biometry.keratometry, place),
+        *cornea_findings(biometry.keratometry, place),
         *_repeats(biometry, place),
         *_when_and_how(biometry, place, today),
         *_mixed_devices(biometry, place),
+        *_not_recorded(biometry, place),
         *_surgery(eye, f"{prefix}history."),
         *_glasses(eye, f"{prefix}history."),
     ]
@@ -102,180 +103,92 @@ def _out_of_limits(biometry: Biometry, place: str) -> Iterator[Finding]:
                 yield finding
 
 
-def _keratometry(keratometry: Keratometry, place: str) -> Iterator[Finding]:
-    meridians = (("flat", keratometry.flat), ("steep", keratometry.steep))
-    problems = [
-        problem for name, meridian in meridians for problem in _meridian(name, meridian, keratometry, place)
-    ]
-    yield from problems
-    if problems or keratometry.radii_mm is None or keratometry.powers_dpt is None:
-        return
-    flat_dpt, steep_dpt = keratometry.powers_dpt
-    if flat_dpt > steep_dpt + 1e-9:
-        yield blocking(
-            "flat-steep-swapped",
-            f"The flat meridian ({flat_dpt:.2f} D) is steeper than the steep one ({steep_dpt:.2f} D). "
-            "They may have been swapped, and then the axis is wrong by 90 degrees. Read the printout again.",
-            f"{place}flat_power_dpt",
-            OWN_RANGE,
-        )
-    yield from _corneal_shape(keratometry, (flat_dpt + steep_dpt) / 2.0, steep_dpt - flat_dpt, place)
-
-
-def _corneal_shape(
-    keratometry: Keratometry, mean_k_dpt: float, cylinder_dpt: float, place: str
-) -> Iterator[Finding]:
-    finding = limit_finding("mean_k_dpt", round(mean_k_dpt, 2), f"{place}flat_power_dpt")
-    if finding is not None:
-        yield finding
-    if cylinder_dpt > MAX_CORNEAL_CYLINDER_DPT:
-        yield warning(
-            "large-corneal-cylinder",
-            f"The corneal cylinder is {cylinder_dpt:.2f} D, more than {MAX_CORNEAL_CYLINDER_DPT} D. Measure "
-            "again, best on a second device, and look at the topography.",
-            f"{place}steep_power_dpt",
-            SECOND_LOOK,
-        )
-    if keratometry.kind is CorneaKind.TOTAL:
-        yield warning(
-            "total-cornea",
-            "The keratometry describes the total cornea. Lens constants found with anterior keratometry do "
-            "not fit it unless the device rescales.",
-            f"{place}cornea_kind",
-            "wang-2011-total",
-        )
-
-
-def _meridian(name: str, meridian: Meridian, keratometry: Keratometry, place: str) -> Iterator[Finding]:
-    if not meridian.is_measured:
-        yield blocking(
-            "cornea-missing",
-            f"The {name} meridian of the cornea has neither a radius nor a power. Both meridians are "
-            "needed: give a radius in millimetres, or a power with its keratometric index.",
-            f"{place}{name}_power_dpt",
-            OWN_RANGE,
-        )
-        return
-    if meridian.radius_mm is not None:
-        finding = limit_finding("radius_mm", meridian.radius_mm.value, f"{place}{name}_radius_mm")
-        if finding is not None:
-            yield finding
-    if meridian.power_dpt is not None:
-        yield from _power(name, meridian, keratometry, place)
-
-
-def _power(name: str, meridian: Meridian, keratometry: Keratometry, place: str) -> Iterator[Finding]:
-    assert meridian.power_dpt is not None  # noqa: S101 - the caller asked
-    power_dpt = meridian.power_dpt.value
-    where = f"{place}{name}_power_dpt"
-    finding = limit_finding("power_dpt", power_dpt, where)
-    if finding is not None:
-        yield finding
-        return
-    index = keratometry.keratometric_index
-    if index is None:
-        if meridian.radius_mm is None:
-            yield blocking(
-                "keratometric-index-missing",
-                f"The {name} power of {power_dpt:g} D comes without the keratometric index it was made with. "
-                "1.3375 and 1.332 differ by 0.7 D. Add the index, or the radius in millimetres.",
-                f"{place}keratometric_index",
-                OWN_RANGE,
-            )
-        return
-    if not _PLAUSIBLE_INDEX[0] <= index <= _PLAUSIBLE_INDEX[1]:
-        yield blocking(
-            "impossible-index",
-            f"{index:g} cannot be a keratometric index: those in use lie between {_PLAUSIBLE_INDEX[0]} and "
-            f"{_PLAUSIBLE_INDEX[1]}. Look it up in the device's settings.",
-            f"{place}keratometric_index",
-            OWN_RANGE,
-        )
-    elif meridian.radius_mm is not None:
-        yield from _conflict(name, meridian.radius_mm.value, power_dpt, index, where)
-    elif abs(index - KERATOMETRIC_INDEX) > _SAME_INDEX and name == "flat":
-        yield note(
-            "index-converted",
-            f"The powers were made with index {index:g}; they are turned into radii and shown on the 1.3375 "
-            "scale.",
-            f"{place}keratometric_index",
-            OWN_RANGE,
-        )
-
-
-def _conflict(name: str, radius_mm: float, power_dpt: float, index: float, where: str) -> Iterator[Finding]:
-    expected_dpt = float(corneal_power_dpt(radius_mm, index))
-    if abs(power_dpt - expected_dpt) <= _rounding_dpt(radius_mm, power_dpt):
-        return
-    fitting = float(implied_keratometric_index(radius_mm, power_dpt))
-    yield blocking(
-        "radius-power-conflict",
-        f"A {name} radius of {radius_mm:g} mm is {expected_dpt:.2f} D with index {index:g}, but "
-        f"{power_dpt:g} D is given. The pair would fit an index of {fitting:.4f}. Find out which of the "
-        "three is wrong.",
-        where,
-        OWN_RANGE,
-    )
-
-
-def _rounding_dpt(radius_mm: float, power_dpt: float) -> float:
-    """How far a power may lie from its radius by rounding alone: 0.01 mm, and 0.01 or a quarter dioptre."""
-    radius_part = 0.005 * power_dpt / radius_mm
-    quarter_step = math.isclose(power_dpt * 4.0, round(power_dpt * 4.0), abs_tol=1e-9)
-    return radius_part + (0.125 if quarter_step else 0.01) + 0.005
-
-
 def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
     for quantity, readings in sorted((biometry.repeats or {}).items()):
-        if len(readings) < 2:  # noqa: PLR2004 - one reading has no spread
-            continue
         where = f"{place}repeats.{quantity}"
-        if quantity == "axial_length_mm" and statistics.stdev(readings) > REPEAT_SD_LENGTH_MM:
+        if len(readings) > 1:
+            yield from _scatter(quantity, readings, where)
+            yield from _outside_repeats(measured_quantity(biometry, quantity), readings, where)
+
+
+def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[Finding]:
+    if quantity == "axial_length_mm":
+        sd_mm = statistics.stdev(readings)
+        if sd_mm > REPEAT_SD_LENGTH_MM + _ROUNDING:
             yield warning(
                 "repeats-scatter",
-                "The repeated axial lengths scatter with a standard deviation of "
-                f"{statistics.stdev(readings):.3f} mm, more than {REPEAT_SD_LENGTH_MM} mm. Measure again; "
-                "check fixation and the quality of each scan.",
+                f"The repeated axial lengths scatter with a standard deviation of {sd_mm:.3f} mm, more than "
+                f"{REPEAT_SD_LENGTH_MM} mm. Measure again; check fixation and the quality of each scan.",
                 where,
             )
-        if quantity.endswith("power_dpt") and max(readings) - min(readings) > REPEAT_RANGE_K_DPT:
-            yield warning(
-                "repeats-scatter",
-                f"The repeated corneal powers range over {max(readings) - min(readings):.2f} D, more than "
-                f"{REPEAT_RANGE_K_DPT} D. Treat the ocular surface and measure again.",
-                where,
-            )
-        measured = getattr(biometry, quantity, None)
-        if measured is not None and not min(readings) <= measured.value <= max(readings):
-            yield warning(
-                "repeats-disagree",
-                f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
-                f"{max(readings):g}).",
-                where,
-                OWN_RANGE,
-            )
+        return
+    if quantity.endswith("radius_mm") and min(readings) > 0:
+        readings = [float(corneal_power_dpt(radius_mm)) for radius_mm in readings]
+    elif not quantity.endswith("power_dpt"):
+        return
+    range_dpt = max(readings) - min(readings)
+    if range_dpt > REPEAT_RANGE_K_DPT + _ROUNDING:
+        yield warning(
+            "repeats-scatter",
+            f"The repeated corneal powers range over {range_dpt:.2f} D, more than {REPEAT_RANGE_K_DPT} D. "
+            "Treat the ocular surface and measure again.",
+            where,
+        )
+
+
+def _outside_repeats(measured: Measured | None, readings: Sequence[float], where: str) -> Iterator[Finding]:
+    if measured is not None and not min(readings) <= measured.value <= max(readings):
+        yield warning(
+            "repeats-disagree",
+            f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
+            f"{max(readings):g}). Find out which number is wrong.",
+            where,
+            OWN_RANGE,
+        )
+
+
+def measured_quantity(biometry: Biometry, quantity: str) -> Measured | None:
+    """The measurement of this name, such as `axial_length_mm` or `flat_power_dpt`, if there is one."""
+    keratometry = biometry.keratometry
+    meridians = {"flat": keratometry.flat, "steep": keratometry.steep}
+    name, _, rest = quantity.partition("_")
+    found = getattr(meridians[name], rest, None) if name in meridians else getattr(biometry, quantity, None)
+    return found if isinstance(found, Measured) else None
+
+
+def _measured_on(biometry: Biometry) -> list[date | None]:
+    """Days on which length and cornea were measured; they differ where two visits were put together."""
+    flat, steep = biometry.keratometry.flat, biometry.keratometry.steep
+    used = (
+        biometry.axial_length_mm,
+        flat.radius_mm or flat.power_dpt,
+        steep.radius_mm or steep.power_dpt,
+    )
+    return [biometry.measured_on if value is None else value.on or biometry.measured_on for value in used]
 
 
 def _when_and_how(biometry: Biometry, place: str, today: date) -> Iterator[Finding]:
-    if biometry.measured_on is None:
+    days = _measured_on(biometry)
+    known = [day for day in days if day is not None]
+    if len(known) < len(days):
         yield warning(
             "date-missing",
             "The date of the biometry is not recorded, so its age is unknown.",
             f"{place}measured_on",
             OWN_RANGE,
         )
-    elif biometry.measured_on > today:
+    if known and max(known) > today:
         yield blocking(
             "date-in-future",
-            f"The biometry is dated {biometry.measured_on:%d %B %Y}, which is in the future. Correct the "
-            "date.",
+            f"The biometry is dated {max(known):%d %B %Y}, which is in the future. Correct the date.",
             f"{place}measured_on",
             OWN_RANGE,
         )
-    elif (today - biometry.measured_on).days > OLD_AFTER_DAYS:
+    elif known and (today - min(known)).days > OLD_AFTER_DAYS:
+        part = "The biometry" if min(known) == max(known) else "A part of the biometry"
         yield warning(
             "old-biometry",
-            f"The biometry is from {biometry.measured_on:%d %B %Y}, more than 24 months ago. Measure again.",
+            f"{part} is from {min(known):%d %B %Y}, more than 24 months ago. Measure again.",
             f"{place}measured_on",
             "rufai",
         )
@@ -335,6 +248,26 @@ def _glasses(eye: Eye, place: str) -> Iterator[Finding]:
     if eye.history.glasses is None:
         yield note(
             "glasses-missing",
-            "The present glasses are not recorded, so the length cannot be checked against them.",
+            "The present glasses are not recorded, so a difference in length between the eyes cannot be "
+            "checked against them.",
             f"{place}glasses",
+        )
+
+
+def _not_recorded(biometry: Biometry, place: str) -> Iterator[Finding]:
+    """What the formulas take for granted when nobody has said otherwise."""
+    if biometry.lens_status is None:
+        yield note(
+            "lens-status-missing",
+            "It is not recorded which lens is in the eye; a natural one is taken for granted. An artificial "
+            "lens would change the measured length and the plan.",
+            f"{place}lens_status",
+        )
+    if biometry.vitreous is None:
+        yield note(
+            "vitreous-missing",
+            "It is not recorded what fills the eye behind the lens; the natural vitreous is taken for "
+            "granted. Silicone oil would make the measured length wrong.",
+            f"{place}vitreous",
+            "formulas-2.4",
         )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from zonule.case.eye import ContactLens, Look, Readiness
-from zonule.case.finding import Finding, note, warning
-from zonule.case.limits import limit_finding
+from zonule.case.finding import Finding, Severity, note, warning
+from zonule.case.limits import LIMITS, limit_finding
 
 OUT_DAYS = {ContactLens.SOFT: 7.0, ContactLens.RIGID: 28.0}
 """How long lenses stay out before keratometry: the UK college's advice as quoted in goudie-2018."""
@@ -102,9 +102,27 @@ def _looks(readiness: Readiness, place: str) -> Iterator[Finding]:
 
 
 def _numbers(readiness: Readiness, place: str) -> Iterator[Finding]:
-    for quantity in ("pressure_mmhg", "dilated_pupil_mm"):
+    for quantity, told in (("pressure_mmhg", _pressure), ("dilated_pupil_mm", _pupil)):
         value = getattr(readiness, quantity)
-        if value is not None:
-            finding = limit_finding(quantity, value, f"{place}{quantity}")
-            if finding is not None:
-                yield finding
+        doubt = None if value is None else limit_finding(quantity, value, f"{place}{quantity}")
+        if doubt is not None:
+            yield doubt if doubt.severity is Severity.BLOCKING else told(value, doubt.where)
+
+
+def _pressure(pressure_mmhg: float, where: str) -> Finding:
+    low, high = LIMITS["pressure_mmhg"].usual
+    return warning(
+        "unusual-pressure",
+        f"The eye pressure of {pressure_mmhg:g} mmHg lies outside the usual {low:g} to {high:g} mmHg. "
+        "Measure it again and have it looked into before listing.",
+        where,
+    )
+
+
+def _pupil(pupil_mm: float, where: str) -> Finding:
+    return warning(
+        "small-pupil",
+        f"The pupil opened to {pupil_mm:g} mm only. Ask about drugs for the prostate, and have what holds a "
+        "small pupil ready.",
+        where,
+    )

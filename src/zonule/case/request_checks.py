@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from zonule.case.applicability import length_cautions, lens_findings, refusals
+from zonule.case.applicability import length_cautions, refusals
+from zonule.case.eye import Eye
 from zonule.case.eye_checks import eye_findings
 from zonule.case.finding import Finding, Severity, blocking, note, warning
+from zonule.case.lens_checks import lens_findings
 from zonule.case.pair_checks import pair_findings
 from zonule.case.plan import PlanRequest
 from zonule.case.readiness_checks import readiness_findings
@@ -18,17 +20,14 @@ ANISOMETROPIA_DPT = 2.0
 
 TARGET_RANGE_DPT = (-6.0, 2.0)
 
+_LACKING = ("axial-length-missing", "cornea-missing", "date-missing", "method-missing")
+
 
 def request_findings(request: PlanRequest, today: date) -> list[Finding]:
     """Every doubt about a request before any formula has been asked."""
     found = eye_findings(request.eye, today)
     if request.fellow is not None:
-        found += [
-            finding
-            for finding in eye_findings(request.fellow, today, "fellow.")
-            if finding.severity is not Severity.NOTE
-        ]
-        found = [_softened(finding) for finding in found]
+        found += _fellow_findings(request.fellow, today)
     found += pair_findings(request.eye, request.fellow)
     found += readiness_findings(request.eye.readiness)
     found += refusals(request.eye)
@@ -46,11 +45,19 @@ def request_findings(request: PlanRequest, today: date) -> list[Finding]:
     return found + list(_target_findings(request))
 
 
-def _softened(finding: Finding) -> Finding:
-    """A fellow eye's doubt does not block this eye's plan; it warns."""
-    if finding.severity is Severity.BLOCKING and finding.where.startswith("fellow."):
-        return replace(finding, severity=Severity.WARNING, sentence=f"Fellow eye: {finding.sentence}")
-    return finding
+def _fellow_findings(fellow: Eye, today: date) -> list[Finding]:
+    """Doubts about the fellow eye, each saying so: they do not block this eye, and a lack is only noted."""
+    found = (
+        finding for finding in eye_findings(fellow, today, "fellow.") if finding.severity is not Severity.NOTE
+    )
+    return [
+        replace(
+            finding,
+            severity=Severity.NOTE if finding.code in _LACKING else Severity.WARNING,
+            sentence=f"Fellow eye: {finding.sentence}",
+        )
+        for finding in found
+    ]
 
 
 def _target_findings(request: PlanRequest) -> Iterator[Finding]:
@@ -82,8 +89,9 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
         yield warning(
             "anisometropia",
             f"This target would leave the two eyes {abs(difference):.2f} D apart, more than "
-            f"{ANISOMETROPIA_DPT:g} D. Many people do not tolerate that in glasses. Plan the second eye, a "
-            "contact lens or another target.",
+            f"{ANISOMETROPIA_DPT:g} D: this eye at {target:+.2f} D, the fellow eye's glasses at "
+            f"{target - difference:+.2f} D. Many people do not tolerate that in glasses. Plan the second "
+            "eye, a contact lens or another target.",
             "target_refraction_dpt",
         )
     elif difference is not None:
