@@ -7,6 +7,7 @@ import json
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 from datetime import UTC, date, datetime, timedelta, timezone
+from itertools import product
 
 import pytest
 
@@ -25,9 +26,7 @@ from fakes.examples import (
 from zonule.case.case import Stage
 from zonule.case.patient import Side
 from zonule.case.plan import Intent
-from zonule.errors import (
-    ChangedMeanwhileError,
-)
+from zonule.errors import ChangedMeanwhileError
 from zonule.workflow.ports import Record, TrailEntry
 
 NEXT_DAY = LISTED_ON + timedelta(days=1)
@@ -36,20 +35,21 @@ NEXT_DAY = LISTED_ON + timedelta(days=1)
 # The day list
 
 
-@pytest.mark.parametrize("stage", list(Stage))
-def test_the_day_list_tells_the_stage_that_the_case_tells(record: Record, stage: Stage) -> None:
+@pytest.mark.parametrize("known", list(product((False, True), repeat=4)))
+def test_the_day_list_tells_the_stage_that_the_case_tells(record: Record, known: tuple[bool, ...]) -> None:
+    aimed, signed, operated, reviewed = known
     key = open_case(record)
     with ordinary_act(record) as act:
-        if stage is not Stage.MEASURE:
+        if aimed:
             act.put_intent(key, ordinary_intent(), revision=0)
-        if stage in {Stage.OPERATE, Stage.REVIEW, Stage.LEARN}:
+        if signed:
             act.add_signed_plan(key, ordinary_signed_plan())
-        if stage in {Stage.REVIEW, Stage.LEARN}:
+        if operated:
             act.add_operation(key, ordinary_operation())
-        if stage is Stage.LEARN:
+        if reviewed:
             act.add_review(key, ordinary_review())
     (line,) = record.listings()
-    assert line.stage is record.case(key).stage is stage
+    assert line.stage is record.case(key).stage
 
 
 def test_an_aim_of_nought_is_an_aim(record: Record) -> None:
