@@ -68,6 +68,8 @@ class MethodResult:
     """Whether the constants were converted from an A-constant."""
     counts: bool
     """Whether it enters the odds."""
+    fit: bool
+    """Whether it may stand for this eye in a median or an audit; it counts if odds may be given at all."""
     offset_dpt: float
     """Personal offset included in its predictions."""
     power_for_target_dpt: float
@@ -145,9 +147,9 @@ class SignedPlan:
     request: PlanRequest
     intent: Intent
     predicted_refraction_dpt: float
-    """Of the chosen power, as displayed: the middle of the methods that counted."""
+    """Of the chosen power: the middle of the methods that were fit for this eye."""
     method_predictions_dpt: dict[str, float]
-    """What each method that counted predicted for the chosen power."""
+    """What each of them predicted for the chosen power, before any personal offset."""
     displayed: dict[str, str]
     """The decimals the surgeon saw; these are hashed, recomputed floats are not."""
     reasons: str

@@ -35,8 +35,13 @@ from zonule.workflow.methods import (
     predictions,
 )
 
+SHOWN_EACH_SIDE = 4
+"""Powers shown on either side of the chosen one; the rest are in the data."""
+
 LOW_POWER_DPT = 3.0
 HIGH_POWER_DPT = 30.0
+DISAGREEMENT_DPT = 1.0
+"""Of lens power, between methods (common practice, no source)."""
 
 
 def plan_eye(request: PlanRequest, today: date) -> Plan:
@@ -59,7 +64,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
             aim_difference_dpt=aim_difference_dpt(request),
         )
     keratoconus = keratoconus_asked(request.eye)
-    uses = tuple(_lesson_use(lesson, request, lens) for lesson in request.lessons)
+    uses = _lesson_uses(request, lens)
     drawn = drawn_eyes(numbers, measurement_sds(request.eye.biometry), seed)
     evaluated, refused = all_methods(
         lens,
@@ -81,13 +86,25 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
         software_version=__version__,
         odds=odds,
         no_odds_because="" if odds else _why_no_odds(keratoconus),
-        lessons=uses,
+        lessons=tuple(_unless_refused(use, refused) for use in uses),
         aim_difference_dpt=aim_difference_dpt(request),
     )
 
 
+def predictions_near(plan: Plan, power_dpt: float | None) -> tuple[Prediction, ...]:
+    """What to expect of the powers around one, or around the power for the aim."""
+    if not plan.methods:
+        return ()
+    made = [one.lens_power_dpt for one in plan.methods[0].predictions]
+    middle = plan.methods[0].power_for_target_dpt if power_dpt is None else power_dpt
+    index = min(range(len(made)), key=lambda place: abs(made[place] - middle))
+    near = made[max(0, index - SHOWN_EACH_SIDE) : index + SHOWN_EACH_SIDE + 1]
+    found = (prediction_at(plan, power) for power in near)
+    return tuple(one for one in found if one is not None)
+
+
 def prediction_at(plan: Plan, power_dpt: float) -> Prediction | None:
-    """What to expect of one power: from the odds, or the middle of the methods where odds are withheld."""
+    """What to expect of one power: from the odds, or the middle of the fit methods where odds are withheld."""
     if plan.odds is not None:
         for prediction in plan.odds.predictions:
             if prediction.lens_power_dpt == power_dpt:
@@ -96,27 +113,61 @@ def prediction_at(plan: Plan, power_dpt: float) -> Prediction | None:
     found = [
         prediction.refraction_dpt
         for method in plan.methods
+        if method.fit
         for prediction in method.predictions
         if prediction.lens_power_dpt == power_dpt
     ]
     return Prediction(power_dpt, float(np.median(found))) if found else None
 
 
-def _lesson_use(lesson: Lesson, request: PlanRequest, lens: LensModel) -> LessonUse:
+def unoffset_predictions_dpt(plan: Plan, power_dpt: float) -> dict[str, float]:
+    """What each fit method predicts for one power before any personal offset: what lessons are drawn from."""
+    return {
+        method.method: prediction.refraction_dpt - method.offset_dpt
+        for method in plan.methods
+        if method.fit
+        for prediction in method.predictions
+        if prediction.lens_power_dpt == power_dpt
+    }
+
+
+def _lesson_uses(request: PlanRequest, lens: LensModel) -> tuple[LessonUse, ...]:
+    """Which lessons are used and why not the others; one for each formula."""
+    uses: list[LessonUse] = []
+    for lesson in request.lessons:
+        reason = _why_not(lesson, request, lens)
+        if not reason and any(use.used and use.lesson.method == lesson.method for use in uses):
+            reason = "Another lesson about the same formula is used already."
+        uses.append(
+            LessonUse(lesson, used=not reason, reason=reason or "Same surgeon, formula, lens and constant.")
+        )
+    return tuple(uses)
+
+
+def _why_not(lesson: Lesson, request: PlanRequest, lens: LensModel) -> str:
+    """Why this plan must not use a lesson; empty when it may."""
     formula = FORMULAS.get(lesson.method)
     chosen = None if formula is None else constants_for(formula, lens)
     if lesson.lens_model != lens.name:
-        return LessonUse(lesson, used=False, reason=f"It was learned on another lens, {lesson.lens_model}.")
+        return f"It was learned on another lens, {lesson.lens_model}."
     if chosen is None:
-        return LessonUse(lesson, used=False, reason="Its formula is not used for this lens.")
-    if not np.allclose(chosen[0], lesson.constants, rtol=0.0, atol=1e-9):
-        return LessonUse(lesson, used=False, reason="It was learned against another constant.")
-    if lesson.surgeon and lesson.surgeon != request.surgeon:
-        who = request.surgeon or "nobody named"
-        return LessonUse(
-            lesson, used=False, reason=f"It was learned by {lesson.surgeon}; this plan is for {who}."
-        )
-    return LessonUse(lesson, used=True, reason="Same surgeon, formula, lens and constant.")
+        return "Its formula is not used for this lens."
+    if not _same_constants(chosen[0], lesson.constants):
+        return "It was learned against another constant."
+    if lesson.surgeon != request.surgeon:
+        teacher, reader = lesson.surgeon or "nobody named", request.surgeon or "nobody named"
+        return f"It was learned by {teacher}; this plan is for {reader}."
+    return ""
+
+
+def _same_constants(these: Sequence[float], those: Sequence[float]) -> bool:
+    return len(these) == len(those) and bool(np.allclose(these, those, rtol=0.0, atol=1e-9))
+
+
+def _unless_refused(use: LessonUse, refused: Sequence[Refused]) -> LessonUse:
+    if use.used and any(one.method == use.lesson.method for one in refused):
+        return LessonUse(use.lesson, used=False, reason="Its formula is refused for this eye.")
+    return use
 
 
 def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
@@ -155,8 +206,9 @@ def _best(made: Sequence[Prediction]) -> Prediction:
 
 
 def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterator[Finding]:
-    needed = [one.power_for_target_dpt for one in methods if one.counts]
-    unchecked = [FORMULAS[one.method].name for one in methods]
+    needed = [one.power_for_target_dpt for one in methods if one.fit]
+    formulas = [FORMULAS[one.method] for one in methods]
+    unchecked = [formula.name for formula in formulas if formula.status.startswith("from memory")]
     if unchecked:
         yield note(
             "formulas-from-memory",
@@ -168,7 +220,8 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
     if not needed:
         return
     middle = float(np.median(needed))
-    if not lens.powers.from_dpt - 0.5 <= middle <= lens.powers.to_dpt + 0.5:
+    half_step = lens.powers.step_dpt / 2.0
+    if not lens.powers.from_dpt - half_step <= middle <= lens.powers.to_dpt + half_step:
         yield warning(
             "power-not-made",
             f"This eye needs {middle:.1f} D, and {lens.name} is made from {lens.powers.from_dpt:g} to "
@@ -190,18 +243,18 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
             "methods",
             "haigis-2008",
         )
-    if max(needed) - min(needed) > 1.0:
+    if max(needed) - min(needed) > DISAGREEMENT_DPT:
         yield warning(
             "methods-disagree",
             f"The methods differ by {max(needed) - min(needed):.1f} D of lens power. Look for what drives "
-            "it before you choose the middle.",
+            "them apart before you choose the middle.",
             "methods",
         )
 
 
 def _why_no_odds(keratoconus: Finding | None) -> str:
     if keratoconus is not None:
-        return "The cornea is very steep and keratoconus has not been ruled out."
+        return "The cornea is so steep that the published spread, that of ordinary corneas, does not hold."
     return "No method may be counted: constants are first guesses, or the eye lies outside their range."
 
 

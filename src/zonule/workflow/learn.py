@@ -10,53 +10,19 @@ from datetime import date, datetime
 import numpy as np
 
 from zonule.case.case import Case
+from zonule.case.learned import Excluded, Group, Learned
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Complication, Fixation
 from zonule.case.review import STABLE_AFTER_DAYS
 from zonule.errors import InputError
 from zonule.science.lens_power.formulas import FORMULAS
-from zonule.science.statistics.outcomes import OutcomeSummary, outcome_summary
+from zonule.science.statistics.outcomes import outcome_summary
 from zonule.science.statistics.shrinkage import blended_scale_dpt, effective_eyes, shrunk_offset
 from zonule.workflow.methods import constants_for
 from zonule.workflow.ports import Record
 
 LEAST_EYES = 2
 """One eye has no spread; with two a lesson can be drawn, though it will weigh next to nothing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Excluded:
-    """Eyes left out of a summary, with the reason."""
-
-    reason: str
-    eyes: int
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """One method with one lens and its constants, in the hands of one surgeon."""
-
-    surgeon: str
-    method: str
-    lens_model: str
-    constants: tuple[float, ...]
-    summary: OutcomeSummary
-    proposed: Lesson | None
-    """What these eyes would teach the next plan."""
-    current: Lesson | None
-    """What the plans use now."""
-
-
-@dataclass(frozen=True, slots=True)
-class Learned:
-    """Everything the record's reviewed eyes say."""
-
-    eyes: int
-    excluded: tuple[Excluded, ...]
-    achieved: OutcomeSummary | None
-    """Errors against what was signed, all lenses and surgeons together."""
-    errors_dpt: tuple[float, ...]
-    groups: tuple[Group, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 
 from zonule.case.biometry import Biometry, Method
 from zonule.case.eye import Eye
+from zonule.case.eye_checks import measured_quantity
 from zonule.case.finding import Finding, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
@@ -25,6 +27,7 @@ from zonule.case.plan import (
 from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
+from zonule.science.optics.keratometry import corneal_power_dpt
 from zonule.science.optics.vergence import refraction_in_reported_lane_dpt
 from zonule.science.uncertainty.propagation import (
     PUBLISHED_SDS,
@@ -38,6 +41,7 @@ from zonule.science.uncertainty.spread import (
     eye_sd_dpt,
     fraction_below,
 )
+from zonule.science.units import KERATOMETRIC_INDEX
 
 _UNFIT_FOR_ODDS = (
     FormulaFlag.IMAGINARY_ROOT | FormulaFlag.NEAR_IMAGINARY_ROOT | FormulaFlag.LENGTH_BEYOND_TURN
@@ -112,17 +116,37 @@ def measurement_sds(biometry: Biometry) -> EyeNumbers:
     length_sd = PUBLISHED_SDS.axial_length_mm
     if biometry.method in (Method.IMMERSION, Method.CONTACT):
         length_sd = ULTRASOUND_LENGTH_SD_MM[biometry.method]
-    length, depth = biometry.axial_length_mm, biometry.anterior_chamber_depth_mm
-    powers = [
-        measured.sd
-        for measured in (biometry.keratometry.flat.power_dpt, biometry.keratometry.steep.power_dpt)
-        if measured is not None and measured.sd is not None
-    ]
     return EyeNumbers(
-        max(length_sd, (length.sd or 0.0) if length else 0.0),
-        max(PUBLISHED_SDS.mean_k_dpt, math.hypot(*powers) / 2.0 if powers else 0.0),
-        max(PUBLISHED_SDS.anterior_chamber_depth_mm, (depth.sd or 0.0) if depth else 0.0),
+        max(length_sd, _own_sd(biometry, "axial_length_mm")),
+        max(PUBLISHED_SDS.mean_k_dpt, _own_mean_k_sd_dpt(biometry)),
+        max(PUBLISHED_SDS.anterior_chamber_depth_mm, _own_sd(biometry, "anterior_chamber_depth_mm")),
     )
+
+
+def _own_sd(biometry: Biometry, quantity: str) -> float:
+    """Standard deviation of this eye's own repeats, as stated or from single readings; 0 without any."""
+    measured = measured_quantity(biometry, quantity)
+    if measured is None:
+        return 0.0
+    readings = (biometry.repeats or {}).get(quantity, ())
+    if measured.sd is None and len(readings) > 1:
+        return statistics.stdev(readings)
+    return measured.sd or 0.0
+
+
+def _own_mean_k_sd_dpt(biometry: Biometry) -> float:
+    """That of the mean K; a meridian that nobody repeated is taken to scatter like the other."""
+    flat, steep = (_own_meridian_sd_dpt(biometry, name) for name in ("flat", "steep"))
+    return math.hypot(flat or steep, steep or flat) / 2.0
+
+
+def _own_meridian_sd_dpt(biometry: Biometry, name: str) -> float:
+    keratometry = biometry.keratometry
+    radius = measured_quantity(biometry, f"{name}_radius_mm")
+    if radius is not None and (sd_mm := _own_sd(biometry, f"{name}_radius_mm")):
+        return float(corneal_power_dpt(radius.value)) * sd_mm / radius.value
+    index = keratometry.keratometric_index or KERATOMETRIC_INDEX
+    return _own_sd(biometry, f"{name}_power_dpt") * (KERATOMETRIC_INDEX - 1.0) / (index - 1.0)
 
 
 def constants_for(formula: Formula, lens: LensModel) -> tuple[tuple[float, ...], bool] | None:
@@ -161,9 +185,8 @@ def evaluate(
         return _refused(
             formula, "lens-outside-eye", "would place the lens outside the eye with these constants"
         )
-    counts = (
-        odds_allowed and not flags & _UNFIT_FOR_ODDS and (formula.converted_fit_for_odds or not first_guess)
-    )
+    fit = not flags & _UNFIT_FOR_ODDS and (formula.converted_fit_for_odds or not first_guess)
+    counts = fit and odds_allowed
     offset_dpt = _lane_shift_dpt(lens) + (lesson.offset_dpt if lesson else 0.0)
     powers = np.array(lens.powers.powers_dpt)
     refractions = np.asarray(refraction_dpt(seen, powers)) + offset_dpt
@@ -176,6 +199,7 @@ def evaluate(
         constants=constants,
         first_guess=first_guess,
         counts=counts,
+        fit=fit,
         offset_dpt=lesson.offset_dpt if lesson else 0.0,
         power_for_target_dpt=float(lens_power_dpt(seen, target_dpt - offset_dpt)),
         predictions=predictions(powers, refractions, sds if counts else None, target_dpt, feared),
@@ -222,7 +246,10 @@ def _beyond_feared(
 
 
 def _lane_shift_dpt(lens: LensModel) -> float:
-    """From the lane of the constants to the 6 m in which refractions are reported; none if nobody said."""
+    """From the lane of the constants to the 6 m in which refractions are reported.
+
+    None if nobody said, which `lens_checks` tells.
+    """
     if lens.constants_lane_m is None:
         return 0.0
     return float(refraction_in_reported_lane_dpt(0.0, lens.constants_lane_m))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from datetime import datetime
+from datetime import date, datetime
 
 from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
@@ -32,6 +32,13 @@ def request_for(case: Case, record: Record) -> PlanRequest:
         surgeon=intent.surgeon,
         lessons=tuple(one for one in record.lessons() if lens is not None and one.lens_model == lens.name),
     )
+
+
+def plan_to_print(case: Case, record: Record, today: date) -> Plan:
+    """The plan behind the theatre sheet: as signed, or the draft as it stands today."""
+    if case.signed is not None:
+        return plan_eye(case.signed.request, case.signed.signed_on)
+    return plan_eye(request_for(case, record), today)
 
 
 def save_intent(

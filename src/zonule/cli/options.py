@@ -1,0 +1,26 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+import getpass
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+RecordPath = Annotated[
+    Path | None,
+    typer.Option(
+        "--record", help="The clinic's record; without it, zonule/record.sqlite3 in your home folder."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print data by the contract instead of text.")]
+Who = Annotated[str, typer.Option("--who", help="Who does this, for the trail; kept as not verified.")]
+
+
+def this_user() -> str:
+    """The name of the account that runs the command."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "not named"

@@ -1,0 +1,78 @@
+"""The frame around every page of a case: who, which eye, and how far each stage has come."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import Request
+from starlette.responses import HTMLResponse
+
+from zonule.case.case import Case, Stage
+from zonule.drawings import numbers
+from zonule.drawings.eye_face import eye_face
+from zonule.drawings.eye_section import eye_section
+from zonule.web.pages import case_url, parts, show
+
+
+@dataclass(frozen=True, slots=True)
+class StageTab:
+    """One of the five stages as the frame shows it."""
+
+    stage: Stage
+    title: str
+    state: str
+    url: str
+    here: bool
+
+
+def case_page(
+    request: Request, case: Case, stage: Stage, template: str, *, status: int = 200, **context: Any
+) -> HTMLResponse:
+    """A page of a case inside its frame, with the eye always in view."""
+    return show(
+        request,
+        template,
+        status=status,
+        case=case,
+        tabs=stage_tabs(case, stage),
+        face=eye_face(case, seat=case.intent.seat),
+        section=eye_section(case),
+        age=case.patient.age_years(parts(request).today()),
+        **context,
+    )
+
+
+def stage_tabs(case: Case, here: Stage) -> list[StageTab]:
+    """The five stages with the state of each in two or three words."""
+    states = {
+        Stage.MEASURE: _measure_state(case),
+        Stage.PLAN: _plan_state(case),
+        Stage.OPERATE: f"done {numbers.day_text(case.operation.operated_on)}"
+        if case.operation
+        else "not yet",
+        Stage.REVIEW: _review_state(case),
+        Stage.LEARN: "all eyes",
+    }
+    return [
+        StageTab(stage, stage.value.capitalize(), state, case_url(case.key, stage), stage is here)
+        for stage, state in states.items()
+    ]
+
+
+def _measure_state(case: Case) -> str:
+    measured = case.eye.biometry.measured_on
+    return f"measured {numbers.day_text(measured)}" if measured else "no date"
+
+
+def _plan_state(case: Case) -> str:
+    if case.signed is not None and case.signed.intent.lens_power_dpt is not None:
+        return f"signed, {numbers.power_text(case.signed.intent.lens_power_dpt)}"
+    return "draft" if case.intent.target_refraction_dpt is not None else "not begun"
+
+
+def _review_state(case: Case) -> str:
+    if case.review is None:
+        return "not yet"
+    error = case.review.error_dpt
+    return "no prediction" if error is None else f"{numbers.refraction_text(error)} off"

@@ -1,0 +1,78 @@
+"""The day list, bringing files in, and the trail."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from zonule.errors import InputError
+from zonule.web.pages import Upload, Write, go, parts, show
+from zonule.workflow.measure import take_in
+from zonule.workflow.ports import Record
+
+router = APIRouter()
+
+
+@router.get("/")
+def day_list(request: Request, day: date | None = None) -> Response:
+    """The cases of a day; without one, of today or the nearest day that has any."""
+    record, today = parts(request).record, parts(request).today()
+    days = record.days()
+    chosen = day or _nearest(record, today)
+    index = [one for one, _ in days]
+    earlier = max((one for one in index if one < chosen), default=None)
+    later = min((one for one in index if one > chosen), default=None)
+    unlisted = [one for one in record.listings() if one.listed_on is None] if not day else []
+    return show(
+        request,
+        "day.html",
+        day=chosen,
+        earlier=earlier,
+        later=later,
+        listings=record.listings(chosen),
+        unlisted=unlisted,
+        any_case=bool(days or unlisted),
+    )
+
+
+@router.get("/import")
+def import_page(request: Request) -> Response:
+    """Where a file of measurements is chosen."""
+    return show(request, "import.html", report=None, problem="")
+
+
+@router.post("/import")
+def import_file(request: Request, typed: Write, upload: Upload) -> Response:
+    """Take a file in and show what came of each of its eyes."""
+    if upload is None:
+        raise InputError("Choose a file first.")
+    held = parts(request)
+    intake = held.read_biometry(upload.file.read(), upload.filename or "file")
+    report = take_in(held.record, intake, who=typed.who, now=held.now())
+    return show(request, "import.html", report=report, problem="")
+
+
+@router.get("/trail")
+def trail(request: Request, subject: str | None = None) -> Response:
+    """Who did what, newest first, and whether the chain of hashes is whole."""
+    record = parts(request).record
+    return show(
+        request,
+        "trail.html",
+        subject=subject,
+        entries=record.trail(subject, 200),
+        broken=record.broken_trail_entries(),
+    )
+
+
+@router.post("/name")
+def remember_name(request: Request, typed: Write) -> Response:
+    """Remember in this browser who is working; the name is not verified."""
+    return go(request.headers.get("referer", "/"), typed)
+
+
+def _nearest(record: Record, today: date) -> date:
+    days = [one for one, _ in record.days()]
+    return min(days, key=lambda one: (abs((one - today).days), one < today), default=today)

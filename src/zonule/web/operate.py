@@ -1,0 +1,143 @@
+"""Operate: the plan as theatre needs to read it, and what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from zonule.case.case import Case, Stage
+from zonule.case.operation import Complication, Fixation, Operation
+from zonule.drawings.eye_face import eye_face
+from zonule.errors import InconsistentRecordError
+from zonule.web import forms
+from zonule.web.case_frame import case_page
+from zonule.web.pages import Write, case_url, go, parts, show, write_or_explain
+from zonule.workflow.operate import operation_findings, record_operation
+from zonule.workflow.plan import signed_plan_doubts
+
+router = APIRouter(prefix="/cases/{key}")
+
+
+@router.get("/operate")
+def operate_page(request: Request, key: str) -> Response:
+    """What is planned, and the form for what was done."""
+    return _page(request, parts(request).record.case(key), "", {})
+
+
+@router.get("/theatre")
+def theatre_display(request: Request, key: str) -> Response:
+    """The plan in large type on dark, to be read across the room."""
+    case = parts(request).record.case(key)
+    if case.signed is None:
+        return go(case_url(key, Stage.OPERATE))
+    face = eye_face(case, seat=case.intent.seat, dark=True)
+    return show(
+        request,
+        "theatre.html",
+        case=case,
+        signed=case.signed,
+        face=face,
+        doubts=signed_plan_doubts(case.signed),
+    )
+
+
+@router.post("/operate")
+def save_operation(request: Request, key: str, typed: Write) -> Response:
+    """Record the operation."""
+    held = parts(request)
+    case = held.record.case(key)
+    return write_or_explain(
+        lambda: record_operation(
+            held.record,
+            key,
+            _operation(typed.values, case),
+            revision=forms.revision(typed.values),
+            who=typed.who,
+            now=held.now(),
+        ),
+        case_url(key, Stage.OPERATE),
+        typed,
+        partial(_page, request, case),
+    )
+
+
+def _page(request: Request, case: Case, problem: str, values: Mapping[str, str]) -> Response:
+    return case_page(
+        request,
+        case,
+        Stage.OPERATE,
+        "operate.html",
+        status=422 if problem else 200,
+        problem=problem,
+        values=values or _as_recorded(case),
+        doubts=signed_plan_doubts(case.signed) if case.signed else (),
+        findings=operation_findings(case.operation) if case.operation else [],
+        fixations=list(Fixation),
+        complications=list(Complication),
+        lenses=parts(request).record.lenses(),
+    )
+
+
+def _as_recorded(case: Case) -> dict[str, str]:
+    """The operation on record, or the signed plan read into the form; nothing else is filled in."""
+    done, signed = case.operation, case.signed
+    if done is not None:
+        return {
+            "operated_on": done.operated_on.isoformat(),
+            "surgeon": done.surgeon,
+            "lens_model": done.lens_model or "",
+            "lens_power_dpt": "" if done.lens_power_dpt is None else f"{done.lens_power_dpt:g}",
+            "lens_serial": done.lens_serial,
+            "fixation": done.fixation,
+            "complication": done.complication,
+            "capsulorhexis_mm": "" if done.capsulorhexis_mm is None else f"{done.capsulorhexis_mm:g}",
+            "pupil_smallest_mm": "" if done.pupil_smallest_mm is None else f"{done.pupil_smallest_mm:g}",
+            "incision_meridian_deg": ""
+            if done.incision_meridian_deg is None
+            else f"{done.incision_meridian_deg:g}",
+            "notes": done.notes,
+            "changed_from_plan": done.changed_from_plan,
+        }
+    lens = signed.request.lens if signed else None
+    power = signed.intent.lens_power_dpt if signed else None
+    empty = (
+        "operated_on",
+        "lens_serial",
+        "fixation",
+        "complication",
+        "capsulorhexis_mm",
+        "pupil_smallest_mm",
+    )
+    blanks = dict.fromkeys((*empty, "incision_meridian_deg", "notes", "changed_from_plan"), "")
+    return blanks | {
+        "surgeon": signed.intent.surgeon if signed else "",
+        "lens_model": lens.name if lens else "",
+        "lens_power_dpt": "" if power is None else f"{power:g}",
+    }
+
+
+def _operation(form: Mapping[str, str], case: Case) -> Operation:
+    if case.signed is None:
+        raise InconsistentRecordError("There is no signed plan. Sign one before you record the operation.")
+    fixation = forms.needed_choice(form, "fixation", Fixation, "where the lens sits")
+    no_lens = fixation is Fixation.NO_LENS
+    return Operation(
+        plan_digest=forms.needed_text(form, "plan_digest", "the plan that was carried out"),
+        operated_on=forms.day(form, "operated_on", "the day of operation"),
+        surgeon=forms.needed_text(form, "surgeon", "the surgeon"),
+        lens_model=None if no_lens else forms.needed_text(form, "lens_model", "the lens model"),
+        lens_power_dpt=None if no_lens else forms.needed_number(form, "lens_power_dpt", "the lens power"),
+        fixation=fixation,
+        complication=forms.needed_choice(
+            form, "complication", Complication, "whether there was a complication"
+        ),
+        lens_serial=forms.text(form, "lens_serial"),
+        capsulorhexis_mm=forms.number(form, "capsulorhexis_mm", "the capsulorhexis"),
+        pupil_smallest_mm=forms.number(form, "pupil_smallest_mm", "the smallest pupil"),
+        incision_meridian_deg=forms.number(form, "incision_meridian_deg", "the incision's meridian"),
+        notes=forms.text(form, "notes"),
+        changed_from_plan=forms.text(form, "changed_from_plan"),
+    )

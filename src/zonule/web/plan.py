@@ -1,0 +1,209 @@
+"""Plan: choose aim, lens and power with the odds in view; sign; print the sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from zonule.case.case import Case, Stage
+from zonule.case.finding import is_blocked
+from zonule.case.plan import FearedSide, Intent, Plan, Seat
+from zonule.drawings import numbers
+from zonule.drawings.methods import methods_drawing
+from zonule.drawings.odds import odds_drawing
+from zonule.drawings.sentences import what_changed_sentence
+from zonule.errors import InputError
+from zonule.web import forms
+from zonule.web.case_frame import case_page
+from zonule.web.pages import NOBODY, Write, case_url, go, parts, show, write_or_explain
+from zonule.workflow.forecast import plan_eye, prediction_at, predictions_near
+from zonule.workflow.plan import (
+    plan_to_print,
+    request_for,
+    save_intent,
+    sign_plan,
+    signed_plan_doubts,
+    standing_warnings,
+)
+from zonule.workflow.ports import Record
+
+router = APIRouter(prefix="/cases/{key}")
+
+WIDE, NARROW = 960, 340
+
+
+@router.get("/plan")
+def plan_page(request: Request, key: str) -> Response:
+    """The forecast for the aim and lens of the draft."""
+    return _page(request, parts(request).record.case(key), "", {})
+
+
+@router.post("/plan/draft")
+def save_draft(request: Request, key: str, typed: Write) -> Response:
+    """Keep the draft; a script gets the forecast back, a plain form is sent on to the page."""
+    held = parts(request)
+    before = held.record.case(key)
+    if "hx-request" not in request.headers:
+        return write_or_explain(
+            lambda: _save(request, before, typed),
+            case_url(key, Stage.PLAN),
+            typed,
+            partial(_page, request, before),
+        )
+    try:
+        _save(request, before, typed)
+    except InputError as error:
+        return show(request, "problem_fragment.html", problem=str(error))
+    after = held.record.case(key)
+    changed = what_changed_sentence(_plan(held.record, before, request), _plan(held.record, after, request))
+    return show(request, "forecast.html", **_forecast(request, after), changed=changed)
+
+
+@router.post("/plan/sign")
+def sign(request: Request, key: str, typed: Write) -> Response:
+    """Freeze the plan as it was shown."""
+    held = parts(request)
+    form = typed.values
+    return write_or_explain(
+        lambda: sign_plan(
+            held.record,
+            key,
+            power_dpt=forms.needed_number(form, "lens_power_dpt", "the lens power"),
+            seed=int(forms.needed_text(form, "seed", "the forecast that was shown")),
+            reasons=forms.text(form, "reasons"),
+            revision=forms.revision(form),
+            who=forms.needed_text(form, "who", "your name"),
+            now=held.now(),
+        ),
+        case_url(key, Stage.PLAN),
+        typed,
+        partial(_page, request, held.record.case(key)),
+    )
+
+
+@router.post("/plan/reopen")
+def reopen(key: str) -> Response:
+    """Look at the draft behind a signed plan, to sign another one in its place."""
+    return go(f"{case_url(key, Stage.PLAN)}?draft=1")
+
+
+@router.get("/sheet.pdf")
+def sheet(request: Request, key: str) -> Response:
+    """The theatre sheet of the signed plan, or of the draft, which says so in large letters."""
+    held = parts(request)
+    case = held.record.case(key)
+    plan = plan_to_print(case, held.record, held.today())
+    pdf = held.theatre_sheet(case, plan, plan.request.lens)
+    return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": "inline"})
+
+
+def _save(request: Request, case: Case, typed: Write) -> None:
+    held = parts(request)
+    intent = _intent(typed.values, case.intent)
+    save_intent(
+        held.record,
+        case.key,
+        intent,
+        revision=forms.revision(typed.values),
+        who=typed.who or NOBODY,
+        now=held.now(),
+    )
+
+
+def _intent(form: Mapping[str, str], before: Intent) -> Intent:
+    return Intent(
+        lens_model=forms.text(form, "lens_model") or None,
+        target_refraction_dpt=forms.number(form, "target_refraction_dpt", "the aim"),
+        feared_side=forms.choice(form, "feared_side", FearedSide, "the feared side") or before.feared_side,
+        surgeon=forms.text(form, "surgeon"),
+        lens_power_dpt=forms.number(form, "lens_power_dpt", "the lens power"),
+        incision_meridian_deg=forms.number(form, "incision_meridian_deg", "the incision's meridian"),
+        capsulorhexis_mm=forms.number(form, "capsulorhexis_mm", "the capsulorhexis"),
+        seat=forms.choice(form, "seat", Seat, "your seat"),
+    )
+
+
+def _plan(record: Record, case: Case, request: Request) -> Plan:
+    return plan_eye(request_for(case, record), parts(request).today())
+
+
+def _page(request: Request, case: Case, problem: str, values: Mapping[str, str]) -> Response:
+    if case.signed is not None and not problem and "draft" not in request.query_params:
+        return _signed_page(request, case)
+    return case_page(
+        request,
+        case,
+        Stage.PLAN,
+        "plan.html",
+        status=422 if problem else 200,
+        problem=problem,
+        values=values or _draft(case.intent),
+        lenses=parts(request).record.lenses(),
+        feared_sides=list(FearedSide),
+        seats=list(Seat),
+        changed="",
+        **_forecast(request, case, framed=True),
+    )
+
+
+def _signed_page(request: Request, case: Case) -> Response:
+    signed = case.signed
+    assert signed is not None  # noqa: S101 - the caller asked
+    plan = plan_eye(signed.request, signed.signed_on)
+    power = signed.intent.lens_power_dpt
+    return case_page(
+        request,
+        case,
+        Stage.PLAN,
+        "plan_signed.html",
+        problem="",
+        signed=signed,
+        plan=plan,
+        doubts=signed_plan_doubts(signed),
+        odds=odds_drawing(plan, chosen_power_dpt=power, width=WIDE),
+        odds_narrow=odds_drawing(plan, chosen_power_dpt=power, width=NARROW),
+    )
+
+
+def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str, Any]:
+    """What the forecast part of the page shows."""
+    record = parts(request).record
+    plan = _plan(record, case, request)
+    chosen = case.intent.lens_power_dpt
+    power = chosen if chosen is not None else (plan.odds.best_power_dpt if plan.odds else None)
+    context: dict[str, Any] = {
+        "plan": plan,
+        "power": power,
+        "chosen": chosen,
+        "prediction": None if power is None else prediction_at(plan, power),
+        "near": predictions_near(plan, power),
+        "odds": odds_drawing(plan, chosen_power_dpt=power, width=WIDE),
+        "odds_narrow": odds_drawing(plan, chosen_power_dpt=power, width=NARROW),
+        "agreement": None if power is None else methods_drawing(plan, power),
+        "blocked": is_blocked(plan.findings),
+        "standing": standing_warnings(plan),
+    }
+    return context if framed else {**context, "case": case}
+
+
+def _draft(intent: Intent) -> dict[str, str]:
+    """The draft as the form shows it."""
+    return {
+        "lens_model": intent.lens_model or "",
+        "target_refraction_dpt": _plain(intent.target_refraction_dpt),
+        "feared_side": intent.feared_side,
+        "surgeon": intent.surgeon,
+        "incision_meridian_deg": _plain(intent.incision_meridian_deg),
+        "capsulorhexis_mm": _plain(intent.capsulorhexis_mm),
+        "seat": intent.seat or "",
+        "lens_power_dpt": _plain(intent.lens_power_dpt),
+        "reasons": "",
+    }
+
+
+def _plain(value: float | None) -> str:
+    return "" if value is None else numbers.plain_text(value, 2).rstrip("0").rstrip(".")

@@ -1,0 +1,183 @@
+"""Audit: how each method would have predicted a set of operated eyes, from a table or from the record."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from zonule.case.case import Case
+from zonule.case.eye import CornealSurgery
+from zonule.case.finding import Finding, note
+from zonule.case.learned import Audit, Excluded, MethodOutcome
+from zonule.case.lens import LensConstants, LensModel, PowerRange
+from zonule.case.operation import Complication, Fixation
+from zonule.case.outcome import OutcomeRow
+from zonule.case.review import STABLE_AFTER_DAYS
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
+from zonule.science.lens_power.thin_lens import refraction_dpt
+from zonule.science.statistics.constants import constant_for_zero_mean
+from zonule.science.statistics.outcomes import outcome_summary
+from zonule.workflow.methods import constants_for, eye_numbers
+from zonule.workflow.ports import Record
+
+
+@dataclass(frozen=True, slots=True)
+class OperatedEye:
+    """What an audit reads of an operated eye."""
+
+    patient_key: str
+    lens: LensModel
+    numbers: EyeNumbers
+    lens_power_dpt: float
+    achieved_dpt: float
+    """Spherical equivalent by the conventions: 12 mm, 6 m."""
+
+
+def audit_record(record: Record) -> Audit:
+    """The audit of every reviewed case on record."""
+    return _audit([_from_case(case) for case in record.reviewed_cases()])
+
+
+def audit_table(rows: Iterable[OutcomeRow]) -> tuple[Audit, tuple[Finding, ...]]:
+    """The audit of a table of outcomes, and what its constants are worth."""
+    answer = _audit([_from_row(row) for row in rows])
+    return answer, tuple(_constant_findings(answer))
+
+
+def _constant_findings(answer: Audit) -> Iterable[Finding]:
+    methods = [one.method for one in answer.methods]
+    if methods:
+        yield note(
+            "raw-errors",
+            "These are raw prediction errors with the constants given. To compare formulas, zero each one's "
+            "mean first: constant_for_zero_mean says with which constant.",
+            "methods",
+            "wang-2017",
+        )
+    if "haigis" not in methods:
+        yield note(
+            "haigis-left-out",
+            "Haigis is left out: a constant converted from an A-constant runs about 1 D high and says "
+            "nothing about the formula.",
+            "methods",
+            "formulas-5.1",
+        )
+
+
+def _from_row(row: OutcomeRow) -> OperatedEye | str:
+    """An operated eye, or the reason why it is left out."""
+    mean_k, days = row.mean_k_dpt, row.days_after
+    reason = (
+        _untouched(row.corneal_surgery)
+        or ("fixation not recorded" if row.fixation is None else _in_the_bag(row.fixation))
+        or ("complication not recorded" if row.complication is None else _uneventful(row.complication))
+        or ("days to refraction unknown" if days is None else _late_enough(days))
+    )
+    if reason:
+        return reason
+    if row.axial_length_mm is None or mean_k is None:
+        return "length or cornea missing"
+    if row.refraction is None or row.lens_power_dpt is None:
+        return "refraction or lens power missing"
+    if row.a_constant is None or not row.lens_model:
+        return "lens or constant missing"
+    depth = math.nan if row.anterior_chamber_depth_mm is None else row.anterior_chamber_depth_mm
+    lens = LensModel(row.lens_model, PowerRange(0.0, 0.0, 0.5), LensConstants(a_constant=row.a_constant))
+    numbers = EyeNumbers(row.axial_length_mm, mean_k, depth)
+    return OperatedEye(
+        row.patient_key, lens, numbers, row.lens_power_dpt, row.refraction.reported_equivalent_dpt
+    )
+
+
+def _from_case(case: Case) -> OperatedEye | str:
+    operation, review, signed = case.operation, case.review, case.signed
+    if operation is None or review is None or signed is None:
+        return "not yet reviewed"
+    reason = (
+        _untouched(signed.request.eye.history.corneal_surgery)
+        or _in_the_bag(operation.fixation)
+        or _uneventful(operation.complication)
+        or _late_enough(review.days_after)
+    )
+    if reason:
+        return reason
+    numbers, lens = eye_numbers(signed.request.eye), signed.request.lens
+    if (
+        numbers is None
+        or lens is None
+        or operation.lens_power_dpt is None
+        or operation.lens_model != lens.name
+    ):
+        return "another lens than planned"
+    return OperatedEye(
+        case.patient.key,
+        lens,
+        numbers,
+        operation.lens_power_dpt,
+        review.refraction.reported_equivalent_dpt,
+    )
+
+
+def _untouched(surgery: CornealSurgery) -> str:
+    return "" if surgery is CornealSurgery.NONE else f"corneal surgery: {surgery.replace('_', ' ')}"
+
+
+def _in_the_bag(fixation: Fixation) -> str:
+    return "" if fixation is Fixation.BAG else "lens not in the bag"
+
+
+def _uneventful(complication: Complication) -> str:
+    return "" if complication is Complication.NONE else "complication"
+
+
+def _late_enough(days: int) -> str:
+    return "" if days >= STABLE_AFTER_DAYS else f"refracted before {STABLE_AFTER_DAYS} days"
+
+
+def _audit(operated: Sequence[OperatedEye | str]) -> Audit:
+    eyes = [one for one in operated if isinstance(one, OperatedEye)]
+    excluded = Counter(one for one in operated if isinstance(one, str))
+    lenses = sorted({eye.lens.name for eye in eyes})
+    by_lens = {name: _methods([eye for eye in eyes if eye.lens.name == name]) for name in lenses}
+    return Audit(
+        eyes=len(eyes),
+        patients=len({eye.patient_key for eye in eyes}),
+        excluded=tuple(Excluded(reason, count) for reason, count in sorted(excluded.items())),
+        methods=_methods(eyes),
+        by_lens=by_lens if len(lenses) > 1 else {},
+    )
+
+
+def _methods(eyes: Sequence[OperatedEye]) -> tuple[MethodOutcome, ...]:
+    answers = (_method(formula, eyes) for formula in FORMULAS.values())
+    return tuple(answer for answer in answers if answer is not None)
+
+
+def _method(formula: Formula, eyes: Sequence[OperatedEye]) -> MethodOutcome | None:
+    """One formula over the eyes whose lens has a constant fit for it; None when there are none."""
+    usable = [(eye, constants) for eye in eyes if (constants := _fit_constants(formula, eye)) is not None]
+    if not usable:
+        return None
+    numbers = EyeNumbers(
+        *(np.array(column) for column in zip(*(eye.numbers for eye, _ in usable), strict=True))
+    )
+    powers = np.array([eye.lens_power_dpt for eye, _ in usable])
+    achieved = np.array([eye.achieved_dpt for eye, _ in usable])
+    columns = [np.array(column) for column in zip(*(constants for _, constants in usable), strict=True)]
+    predicted = np.asarray(refraction_dpt(thin_lens_eye(formula, numbers, columns), powers))
+    one_lens = len({constants for _, constants in usable}) == 1
+    zero = constant_for_zero_mean(formula, usable[0][1], numbers, powers, achieved) if one_lens else None
+    return MethodOutcome(formula.key, outcome_summary(achieved - predicted), zero)
+
+
+def _fit_constants(formula: Formula, eye: OperatedEye) -> tuple[float, ...] | None:
+    chosen = constants_for(formula, eye.lens)
+    if chosen is None or (chosen[1] and not formula.converted_fit_for_odds):
+        return None
+    if formula.needs_chamber_depth and math.isnan(float(eye.numbers.anterior_chamber_depth_mm)):
+        return None
+    return chosen[0]
