@@ -23,7 +23,6 @@ from zonule.case.review import Review
 from zonule.errors import (
     ChangedMeanwhileError,
     InconsistentRecordError,
-    InputError,
     NotInRecordError,
     StorageError,
 )
@@ -210,10 +209,7 @@ class MemoryRecord:
 
 
 def _storable(record: _R) -> _R:
-    try:
-        canonical_text(record)
-    except ValueError as error:
-        raise InputError("One of its numbers is infinite or not a number, so it cannot be kept.") from error
+    canonical_text(record)  # refuses numbers that are none
     return record
 
 

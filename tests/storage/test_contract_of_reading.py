@@ -186,7 +186,8 @@ def test_each_line_is_chained_to_the_one_before(record: Record) -> None:
 
 def _digest_by_hand(entry: TrailEntry, before: str) -> str:
     plain = asdict(entry) | {"at": entry.at.astimezone(UTC).isoformat(), "digest": before}
-    text = json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    present = {name: value for name, value in plain.items() if value != ""}
+    text = json.dumps(present, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
