@@ -148,7 +148,7 @@ def theatre_sheet(case: Case, plan: Plan, lens: LensModel | None) -> bytes:
     """The one-page theatre sheet, PDF."""
     from zonule.sheets.theatre import theatre_sheet as sheet
 
-    return sheet(case, plan, printed_at=now(), lens=lens)
+    return sheet(case, plan, printed_at=now(), catalogue_lens=lens)
 
 
 def sheet_of(record: SqlRecord, key: str) -> bytes:

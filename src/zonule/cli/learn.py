@@ -56,7 +56,7 @@ def _print(answer: Audit) -> Console:
 def _print_methods(out: Console, title: str, methods: Sequence[MethodOutcome]) -> None:
     from rich.table import Table
 
-    from zonule.drawings.numbers import in_100_text, plain_text, signed_text
+    from zonule.drawings.numbers import plain_text, signed_text
     from zonule.drawings.words import method_name
 
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), title=title or None, title_justify="left")
@@ -84,7 +84,7 @@ def _print_methods(out: Console, title: str, methods: Sequence[MethodOutcome]) -
             "" if summary.sd_dpt is None else plain_text(summary.sd_dpt, 2),
             plain_text(summary.mae_dpt, 2),
             plain_text(summary.median_ae_dpt, 2),
-            *(in_100_text(share) for share in summary.within.values()),
+            *(plain_text(100.0 * share, 0) for share in summary.within.values()),
             "" if constant is None else plain_text(constant, 3),
         )
     out.print(table)

@@ -6,13 +6,16 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from zonule.case.case import Stage
+from zonule.case.learned import Learned
 from zonule.drawings.errors import errors_drawing
 from zonule.web import forms
 from zonule.web.case_frame import case_page
-from zonule.web.pages import Write, go, parts, show
+from zonule.web.pages import TwoWidths, Write, go, parts, show, two_widths
 from zonule.workflow.learn import accept_lesson, look_back, why_not_learned_from
 
 router = APIRouter()
+
+ERRORS_WIDTH = 720
 
 
 @router.get("/cases/{key}/learn")
@@ -29,7 +32,7 @@ def case_learn_page(request: Request, key: str) -> Response:
         problem="",
         learned=learned,
         why_not=why_not_learned_from(case),
-        errors=errors_drawing(learned.errors_dpt),
+        errors=_errors(learned),
     )
 
 
@@ -38,7 +41,7 @@ def learn_page(request: Request) -> Response:
     """Every group of eyes, without a case."""
     held = parts(request)
     learned = look_back(held.record, held.today())
-    return show(request, "learn.html", problem="", learned=learned, errors=errors_drawing(learned.errors_dpt))
+    return show(request, "learn.html", problem="", learned=learned, errors=_errors(learned))
 
 
 @router.post("/learn/accept")
@@ -55,3 +58,7 @@ def accept(request: Request, typed: Write) -> Response:
         now=held.now(),
     )
     return go(request.headers.get("referer", "/learn"), typed)
+
+
+def _errors(learned: Learned) -> TwoWidths:
+    return two_widths(lambda width: errors_drawing(learned.errors_dpt, width=width), ERRORS_WIDTH)

@@ -22,6 +22,7 @@ from zonule.case.intake import Intake
 from zonule.case.lens import LensModel
 from zonule.case.plan import Plan
 from zonule.drawings import learned_sentences, numbers, sentences, words
+from zonule.drawings.svg import Drawing
 from zonule.errors import InputError, ZonuleError
 from zonule.web.security import is_token
 from zonule.workflow.ports import Record
@@ -30,6 +31,7 @@ STATIC = Path(__file__).parent / "static"
 NOBODY = "not named"
 WHO_COOKIE = "zonule_who"
 SEE_OTHER = 303
+PHONE_WIDTH = 340
 YEAR_SECONDS = 365 * 24 * 3600
 
 
@@ -42,6 +44,19 @@ class Parts:
     today: Callable[[], date]
     theatre_sheet: Callable[[Case, Plan, LensModel | None], bytes]
     read_biometry: Callable[[bytes, str], Intake]
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWidths:
+    """One drawing for a desk and for a phone; the style sheet shows one of them."""
+
+    wide: Drawing
+    narrow: Drawing
+
+
+def two_widths(draw: Callable[[int], Drawing], wide: int) -> TwoWidths:
+    """The same drawing at its full width and at a phone's."""
+    return TwoWidths(draw(wide), draw(PHONE_WIDTH))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,17 @@ from zonule.drawings.sentences import what_changed_sentence
 from zonule.errors import InputError
 from zonule.web import forms
 from zonule.web.case_frame import case_page
-from zonule.web.pages import NOBODY, Write, case_url, go, parts, show, write_or_explain
+from zonule.web.pages import (
+    NOBODY,
+    TwoWidths,
+    Write,
+    case_url,
+    go,
+    parts,
+    show,
+    two_widths,
+    write_or_explain,
+)
 from zonule.workflow.forecast import plan_eye, prediction_at, predictions_near
 from zonule.workflow.plan import (
     plan_to_print,
@@ -33,7 +43,7 @@ from zonule.workflow.ports import Record
 
 router = APIRouter(prefix="/cases/{key}")
 
-WIDE, NARROW = 960, 340
+ODDS_WIDTH, METHODS_WIDTH = 960, 720
 
 
 @router.get("/plan")
@@ -164,8 +174,7 @@ def _signed_page(request: Request, case: Case) -> Response:
         signed=signed,
         plan=plan,
         doubts=signed_plan_doubts(signed),
-        odds=odds_drawing(plan, chosen_power_dpt=power, width=WIDE),
-        odds_narrow=odds_drawing(plan, chosen_power_dpt=power, width=NARROW),
+        odds=_odds(plan, power),
     )
 
 
@@ -181,13 +190,18 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "chosen": chosen,
         "prediction": None if power is None else prediction_at(plan, power),
         "near": predictions_near(plan, power),
-        "odds": odds_drawing(plan, chosen_power_dpt=power, width=WIDE),
-        "odds_narrow": odds_drawing(plan, chosen_power_dpt=power, width=NARROW),
-        "agreement": None if power is None else methods_drawing(plan, power),
+        "odds": _odds(plan, chosen),
+        "agreement": None
+        if power is None
+        else two_widths(lambda width: methods_drawing(plan, power, width=width), METHODS_WIDTH),
         "blocked": is_blocked(plan.findings),
         "standing": standing_warnings(plan),
     }
     return context if framed else {**context, "case": case}
+
+
+def _odds(plan: Plan, chosen: float | None) -> TwoWidths:
+    return two_widths(lambda width: odds_drawing(plan, chosen_power_dpt=chosen, width=width), ODDS_WIDTH)
 
 
 def _draft(intent: Intent) -> dict[str, str]:

@@ -13,10 +13,12 @@ from zonule.case.refraction import Refraction
 from zonule.drawings.result import result_drawing
 from zonule.web import forms
 from zonule.web.case_frame import case_page
-from zonule.web.pages import Write, case_url, parts, write_or_explain
+from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
 
 router = APIRouter(prefix="/cases/{key}")
+
+RESULT_WIDTH = 720
 
 
 @router.get("/review")
@@ -51,7 +53,11 @@ def save_review(request: Request, key: str, typed: Write) -> Response:
 def _page(request: Request, case: Case, problem: str, values: Mapping[str, str]) -> Response:
     operation, signed, review = case.operation, case.signed, case.review
     expected = expected_refraction(signed, operation) if signed and operation else None
-    drawing = result_drawing(expected.refraction_dpt, review) if expected and review else None
+    drawing = None
+    if expected is not None and review is not None:
+        drawing = two_widths(
+            lambda width: result_drawing(expected.refraction_dpt, review, width=width), RESULT_WIDTH
+        )
     return case_page(
         request,
         case,
