@@ -130,6 +130,13 @@ class Biometry:
     repeats: dict[str, tuple[float, ...]] | None = None
     """Single readings by the name of their quantity."""
 
+    def measured(self, quantity: str) -> Measured | None:
+        """The measurement of this name, such as `axial_length_mm` or `flat_power_dpt`, if there is one."""
+        meridians = {"flat": self.keratometry.flat, "steep": self.keratometry.steep}
+        name, _, rest = quantity.partition("_")
+        found = getattr(meridians.get(name), rest, None) or getattr(self, quantity, None)
+        return found if isinstance(found, Measured) else None
+
     @property
     def chamber_from_epithelium_mm(self) -> float | None:
         """Chamber depth from the epithelium; an aqueous depth needs the corneal thickness to become one."""

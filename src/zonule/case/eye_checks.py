@@ -108,7 +108,7 @@ def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
         where = f"{place}repeats.{quantity}"
         if len(readings) > 1:
             yield from _scatter(quantity, readings, where)
-            yield from _outside_repeats(measured_quantity(biometry, quantity), readings, where)
+            yield from _outside_repeats(biometry.measured(quantity), readings, where)
 
 
 def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[Finding]:
@@ -145,15 +145,6 @@ def _outside_repeats(measured: Measured | None, readings: Sequence[float], where
             where,
             OWN_RANGE,
         )
-
-
-def measured_quantity(biometry: Biometry, quantity: str) -> Measured | None:
-    """The measurement of this name, such as `axial_length_mm` or `flat_power_dpt`, if there is one."""
-    keratometry = biometry.keratometry
-    meridians = {"flat": keratometry.flat, "steep": keratometry.steep}
-    name, _, rest = quantity.partition("_")
-    found = getattr(meridians[name], rest, None) if name in meridians else getattr(biometry, quantity, None)
-    return found if isinstance(found, Measured) else None
 
 
 def _measured_on(biometry: Biometry) -> list[date | None]:

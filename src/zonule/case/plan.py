@@ -162,6 +162,8 @@ class SignedPlan:
     replaces: str = ""
     """Digest of the plan this one took the place of."""
     warnings: tuple[Finding, ...] = field(default=())
+    case_key: str = ""
+    """The case it was signed for."""
 
     @property
     def signed_on(self) -> date:

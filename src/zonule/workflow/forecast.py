@@ -33,6 +33,7 @@ from zonule.workflow.methods import (
     eye_numbers,
     measurement_sds,
     predictions,
+    same_constants,
 )
 
 SHOWN_EACH_SIDE = 4
@@ -104,7 +105,7 @@ def predictions_near(plan: Plan, power_dpt: float | None) -> tuple[Prediction, .
 
 
 def prediction_at(plan: Plan, power_dpt: float) -> Prediction | None:
-    """What to expect of one power: from the odds, or the middle of the fit methods where odds are withheld."""
+    """What to expect of one power: from the odds, or, where they are withheld, the middle of fit methods."""
     if plan.odds is not None:
         for prediction in plan.odds.predictions:
             if prediction.lens_power_dpt == power_dpt:
@@ -152,16 +153,12 @@ def _why_not(lesson: Lesson, request: PlanRequest, lens: LensModel) -> str:
         return f"It was learned on another lens, {lesson.lens_model}."
     if chosen is None:
         return "Its formula is not used for this lens."
-    if not _same_constants(chosen[0], lesson.constants):
+    if not same_constants(chosen[0], lesson.constants):
         return "It was learned against another constant."
     if lesson.surgeon != request.surgeon:
         teacher, reader = lesson.surgeon or "nobody named", request.surgeon or "nobody named"
         return f"It was learned by {teacher}; this plan is for {reader}."
     return ""
-
-
-def _same_constants(these: Sequence[float], those: Sequence[float]) -> bool:
-    return len(these) == len(those) and bool(np.allclose(these, those, rtol=0.0, atol=1e-9))
 
 
 def _unless_refused(use: LessonUse, refused: Sequence[Refused]) -> LessonUse:

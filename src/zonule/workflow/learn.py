@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 import numpy as np
 
+from zonule.case.applicability import keratoconus_asked
 from zonule.case.case import Case
 from zonule.case.learned import Excluded, Group, Learned
 from zonule.case.lesson import Lesson
@@ -18,7 +19,7 @@ from zonule.errors import InputError
 from zonule.science.lens_power.formulas import FORMULAS
 from zonule.science.statistics.outcomes import outcome_summary
 from zonule.science.statistics.shrinkage import blended_scale_dpt, effective_eyes, shrunk_offset
-from zonule.workflow.methods import constants_for
+from zonule.workflow.methods import constants_for, same_constants
 from zonule.workflow.ports import Record
 
 LEAST_EYES = 2
@@ -47,7 +48,7 @@ def learned_from(cases: Sequence[Case], lessons: Iterable[Lesson], today: date) 
     excluded = Counter(reason for _, reason in reasons if reason is not None)
     current = {(one.surgeon, one.method, one.lens_model): one for one in lessons}
     groups = tuple(
-        _group(key, errors, current.get(key[:3]), today)
+        _group(key, errors, _with_baseline(current.get(key[:3]), key[3]), today)
         for key, errors in sorted(_errors_by_group(counting).items())
     )
     errors = tuple(
@@ -67,15 +68,22 @@ def learned_from(cases: Sequence[Case], lessons: Iterable[Lesson], today: date) 
 def accept_lesson(
     record: Record, *, surgeon: str, method: str, lens_model: str, who: str, now: datetime
 ) -> Lesson:
-    """Store what this group of eyes teaches; the next plan with the same baseline uses it."""
+    """Store what these eyes teach about the constants the lens has now; the next plan with them uses it."""
+    lens = record.lens(lens_model)
+    chosen = None if lens is None or method not in FORMULAS else constants_for(FORMULAS[method], lens)
+    if chosen is None:
+        raise InputError(f"The catalogue holds no constant of this formula for the lens {lens_model}.")
     for group in look_back(record, now.date()).groups:
-        if (group.surgeon, group.method, group.lens_model) == (surgeon, method, lens_model):
-            if group.proposed is None:
-                break
+        if (group.surgeon, group.method, group.lens_model) != (surgeon, method, lens_model):
+            continue
+        if group.proposed is not None and same_constants(group.constants, chosen[0]):
             with record.act(who=who, verb="accept lesson", subject=group.proposed.key, at=now) as act:
                 act.add_lesson(group.proposed)
             return group.proposed
-    raise InputError("There are too few reviewed eyes of this surgeon, formula and lens to learn from.")
+    raise InputError(
+        "There are too few reviewed eyes of this surgeon, formula and lens, with the constants that the lens "
+        "has now, to learn from."
+    )
 
 
 def why_not_learned_from(case: Case) -> str | None:
@@ -83,15 +91,23 @@ def why_not_learned_from(case: Case) -> str | None:
     operation, review = case.operation, case.review
     if operation is None or review is None:
         return "not yet reviewed"
-    if operation.fixation is not Fixation.BAG:
-        return "lens not in the bag"
-    if operation.complication is not Complication.NONE:
-        return "complication"
-    if not review.is_stable:
-        return f"refracted before {STABLE_AFTER_DAYS} days"
-    if not review.method_errors_dpt:
-        return "nothing predicted for the lens implanted"
-    return None
+    reasons = (
+        (operation.fixation is not Fixation.BAG, "lens not in the bag"),
+        (operation.complication is not Complication.NONE, "complication"),
+        (not review.is_stable, f"refracted before {STABLE_AFTER_DAYS} days"),
+        (not review.method_errors_dpt, "nothing predicted for the lens implanted"),
+        (_is_very_steep(case), "very steep cornea, keratoconus asked"),
+    )
+    return next((reason for applies, reason in reasons if applies), None)
+
+
+def _is_very_steep(case: Case) -> bool:
+    return case.signed is not None and keratoconus_asked(case.signed.request.eye) is not None
+
+
+def _with_baseline(lesson: Lesson | None, constants: tuple[float, ...]) -> Lesson | None:
+    """The lesson that plans with these constants use; one learned on others is ignored by them."""
+    return lesson if lesson is not None and same_constants(lesson.constants, constants) else None
 
 
 def _errors_by_group(cases: Sequence[Case]) -> dict[_GroupKey, list[_Error]]:

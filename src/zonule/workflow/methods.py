@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from zonule.case.biometry import Biometry, Method
 from zonule.case.eye import Eye
-from zonule.case.eye_checks import measured_quantity
 from zonule.case.finding import Finding, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
@@ -125,7 +124,7 @@ def measurement_sds(biometry: Biometry) -> EyeNumbers:
 
 def _own_sd(biometry: Biometry, quantity: str) -> float:
     """Standard deviation of this eye's own repeats, as stated or from single readings; 0 without any."""
-    measured = measured_quantity(biometry, quantity)
+    measured = biometry.measured(quantity)
     if measured is None:
         return 0.0
     readings = (biometry.repeats or {}).get(quantity, ())
@@ -142,7 +141,7 @@ def _own_mean_k_sd_dpt(biometry: Biometry) -> float:
 
 def _own_meridian_sd_dpt(biometry: Biometry, name: str) -> float:
     keratometry = biometry.keratometry
-    radius = measured_quantity(biometry, f"{name}_radius_mm")
+    radius = biometry.measured(f"{name}_radius_mm")
     if radius is not None and (sd_mm := _own_sd(biometry, f"{name}_radius_mm")):
         return float(corneal_power_dpt(radius.value)) * sd_mm / radius.value
     index = keratometry.keratometric_index or KERATOMETRIC_INDEX
@@ -157,6 +156,13 @@ def constants_for(formula: Formula, lens: LensModel) -> tuple[tuple[float, ...],
     if lens.constants.a_constant is None:
         return None
     return formula.first_guess(lens.constants.a_constant), True
+
+
+def same_constants(these: Sequence[float], those: Sequence[float]) -> bool:
+    """Whether two sets of constants are one baseline."""
+    return len(these) == len(those) and all(
+        math.isclose(one, other, rel_tol=0.0, abs_tol=1e-9) for one, other in zip(these, those, strict=True)
+    )
 
 
 def evaluate(
