@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import date, datetime
 
 from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, is_blocked, warning
-from zonule.case.plan import Intent, Plan, PlanRequest, SignedPlan
+from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
-from zonule.science.lens_power.formulas import FORMULAS
-from zonule.workflow.forecast import plan_eye, prediction_at
-from zonule.workflow.methods import constants_for
+from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictions_dpt
 from zonule.workflow.ports import Record
 
 RECHECK_DPT = 0.001
@@ -48,7 +46,7 @@ def save_intent(
     if intent.lens_model is not None and record.lens(intent.lens_model) is None:
         raise InputError(f"The lens {intent.lens_model} is not in the catalogue. Choose one that is.")
     before = record.case(case_key).intent
-    detail = canonical_text({"before": asdict(before), "after": asdict(intent)})
+    detail = canonical_text({"before": before, "after": intent})
     with record.act(who=who, verb="save draft", subject=case_key, at=now, detail=detail) as act:
         return act.put_intent(case_key, intent, revision)
 
@@ -66,6 +64,13 @@ def sign_plan(
 ) -> SignedPlan:
     """Freeze the plan as it is shown, with the power chosen and the reasons for warnings left standing."""
     case = record.case(case_key)
+    if case.operation is not None:
+        raise InconsistentRecordError(
+            "The operation on this eye is on record. What was promised before it stays; no plan can be "
+            "signed after it."
+        )
+    if not who.strip():
+        raise InputError("A plan is signed by a person: type your name.")
     plan = plan_eye(request_for(case, record), now.date())
     if plan.seed != seed:
         raise ChangedMeanwhileError(
@@ -105,20 +110,78 @@ def signed_plan_doubts(signed: SignedPlan) -> tuple[Finding, ...]:
                 "zonule-ranges",
             )
         )
-    again = plan_eye(signed.request, signed.signed_on)
-    power = signed.intent.lens_power_dpt
-    prediction = None if power is None else prediction_at(again, power)
-    if prediction is None or abs(prediction.refraction_dpt - signed.predicted_refraction_dpt) > RECHECK_DPT:
-        found.append(
-            warning(
-                "signed-plan-differs",
-                f"This version ({__version__}) computes another refraction for the signed plan than version "
-                f"{signed.software_version} did. Plan the eye again and compare.",
+    if _differs_when_computed_anew(signed):
+        found.append(_recheck_finding(signed))
+    return tuple(found)
+
+
+def changes_since_signing(case: Case, record: Record) -> tuple[Finding, ...]:
+    """What the record now holds otherwise than the signed plan was made from."""
+    signed = case.signed
+    if signed is None:
+        return ()
+    if signed.case_key != case.key:
+        return (
+            blocking(
+                "signed-for-another-case",
+                f"This plan was signed for {signed.case_key or 'no case'}, not for {case.key}. Do not use "
+                "it.",
                 "signed",
                 "zonule-ranges",
-            )
+            ),
         )
-    return tuple(found)
+    now = request_for(case, record)
+    parts = (
+        ("the eye", signed.request.eye, now.eye),
+        ("the fellow eye", signed.request.fellow, now.fellow),
+        ("the lens", signed.request.lens, now.lens),
+        ("the aim", signed.request.target_refraction_dpt, now.target_refraction_dpt),
+        ("the chosen power", signed.intent.lens_power_dpt, case.intent.lens_power_dpt),
+    )
+    changed = [words for words, before, after in parts if canonical_text(before) != canonical_text(after)]
+    if not changed:
+        return ()
+    return (
+        warning(
+            "changed-since-signing",
+            f"After this plan was signed the record changed: {', '.join(changed)}. The signed plan knows "
+            "nothing of it. Look at both, and sign anew if the change counts.",
+            "signed",
+            "zonule-ranges",
+        ),
+    )
+
+
+def _differs_when_computed_anew(signed: SignedPlan) -> bool:
+    power = signed.intent.lens_power_dpt
+    again = plan_eye(signed.request, signed.signed_on)
+    prediction = None if power is None else prediction_at(again, power)
+    if power is None or prediction is None:
+        return True
+    by_method = unoffset_predictions_dpt(again, power)
+    if by_method.keys() != signed.method_predictions_dpt.keys():
+        return True
+    pairs = [(prediction.refraction_dpt, signed.predicted_refraction_dpt)]
+    pairs += [(by_method[method], stored) for method, stored in signed.method_predictions_dpt.items()]
+    return any(abs(anew - stored) > RECHECK_DPT for anew, stored in pairs)
+
+
+def _recheck_finding(signed: SignedPlan) -> Finding:
+    if signed.software_version == __version__:
+        return blocking(
+            "signed-plan-altered",
+            "Computed anew by the same version, the signed plan gives another refraction than is stored: a "
+            "stored number was altered after signing. Do not use it.",
+            "signed",
+            "zonule-ranges",
+        )
+    return warning(
+        "signed-plan-differs",
+        f"This version ({__version__}) computes another refraction for the signed plan than version "
+        f"{signed.software_version} did. Plan the eye again and compare.",
+        "signed",
+        "zonule-ranges",
+    )
 
 
 def _freeze(
@@ -130,30 +193,13 @@ def _freeze(
     who: str,
     now: datetime,
 ) -> SignedPlan:
-    prediction = prediction_at(plan, power_dpt)
-    if prediction is None:
-        raise InconsistentRecordError(f"{power_dpt:g} D is not a power in which this lens is made.")
-    if not who.strip():
-        raise InputError("A plan is signed by a person: type your name.")
-    displayed = {
-        "lens_power_dpt": f"{power_dpt:.2f}",
-        "predicted_refraction_dpt": f"{prediction.refraction_dpt:.2f}",
-        "target_refraction_dpt": f"{plan.request.target_refraction_dpt:.2f}",
-    }
-    if prediction.spread is not None:
-        displayed["sd_dpt"] = f"{prediction.spread.sd_dpt:.2f}"
-        displayed["within_0_50"] = f"{prediction.spread.within_0_50:.2f}"
+    prediction = _prediction_to_sign(plan, power_dpt)
     draft = SignedPlan(
         request=plan.request,
         intent=replace(case.intent, lens_power_dpt=power_dpt),
         predicted_refraction_dpt=prediction.refraction_dpt,
-        method_predictions_dpt={
-            method.method: at.refraction_dpt - method.offset_dpt
-            for method in plan.methods
-            for at in method.predictions
-            if at.lens_power_dpt == power_dpt
-        },
-        displayed=displayed,
+        method_predictions_dpt=unoffset_predictions_dpt(plan, power_dpt),
+        displayed=_displayed(plan, prediction),
         reasons=reasons,
         signed_by=who.strip(),
         signed_at=now,
@@ -162,32 +208,55 @@ def _freeze(
         digest="",
         replaces=case.signed.digest if case.signed else "",
         warnings=warnings,
+        case_key=case.key,
     )
     return replace(draft, digest=_digest_of(draft))
 
 
+def _prediction_to_sign(plan: Plan, power_dpt: float) -> Prediction:
+    lens = plan.request.lens
+    if lens is None or power_dpt not in lens.powers.powers_dpt:
+        raise InconsistentRecordError(f"{power_dpt:g} D is not a power in which this lens is made.")
+    prediction = prediction_at(plan, power_dpt)
+    if prediction is None:
+        raise NotApplicableError(
+            "No formula may stand for this eye, so nothing is predicted and nothing can be signed."
+        )
+    return prediction
+
+
+def _displayed(plan: Plan, prediction: Prediction) -> dict[str, str]:
+    displayed = {
+        "lens_power_dpt": f"{prediction.lens_power_dpt:.2f}",
+        "predicted_refraction_dpt": f"{prediction.refraction_dpt:.2f}",
+        "target_refraction_dpt": f"{plan.request.target_refraction_dpt:.2f}",
+    }
+    if prediction.spread is not None:
+        displayed["sd_dpt"] = f"{prediction.spread.sd_dpt:.2f}"
+        displayed["within_0_50"] = f"{prediction.spread.within_0_50:.2f}"
+    return displayed
+
+
 def _digest_of(signed: SignedPlan) -> str:
-    """The hash of inputs, constants, lessons, version, seed and the decimals shown; of no computed float."""
+    """The hash of inputs, constants, lessons, version, seed and what was shown; of no computed float.
+
+    The constants are those of the lens in the request. One converted from A follows from A and the version;
+    it is not hashed, for it would be computed again by whatever version checks the hash.
+    """
     return digest(
         canonical_text(
             {
-                "request": asdict(signed.request),
-                "intent": asdict(signed.intent),
+                "case_key": signed.case_key,
+                "request": signed.request,
+                "intent": signed.intent,
                 "displayed": signed.displayed,
+                "warnings": signed.warnings,
                 "reasons": signed.reasons,
                 "signed_by": signed.signed_by,
                 "signed_at": signed.signed_at,
                 "software_version": signed.software_version,
                 "seed": signed.seed,
                 "replaces": signed.replaces,
-                "constants": _constants_used(signed.request),
             }
         )
     )
-
-
-def _constants_used(request: PlanRequest) -> dict[str, tuple[float, ...]]:
-    if request.lens is None:
-        return {}
-    chosen = {key: constants_for(formula, request.lens) for key, formula in FORMULAS.items()}
-    return {key: pair[0] for key, pair in chosen.items() if pair is not None}
