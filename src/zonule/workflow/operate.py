@@ -7,20 +7,30 @@ from datetime import datetime
 from zonule.case.case import Case
 from zonule.case.finding import Finding, warning
 from zonule.case.operation import Complication, Fixation, Operation
+from zonule.case.plan import SignedPlan
 from zonule.errors import InconsistentRecordError, InputError
+from zonule.workflow.expectation import with_errors
 from zonule.workflow.ports import Record
+
+LENS_POWERS_DPT = (-20.0, 60.0)
 
 
 def record_operation(
     record: Record, key: str, operation: Operation, *, revision: int, who: str, now: datetime
 ) -> None:
-    """Add the operation record; a lens other than the one signed for needs its reason."""
+    """Add the operation record; a lens other than the one signed for needs its reason.
+
+    Correcting one that has been reviewed computes the errors of the review anew.
+    """
     case = record.case(key)
-    _refuse_nonsense(case, operation, now)
+    signed = _plan_carried_out(case, operation)
+    _refuse_nonsense(case, operation, signed, now)
     verb = "record operation" if case.operation is None else "correct operation"
     with record.act(who=who, verb=verb, subject=key, at=now, detail=operation.plan_digest) as act:
         act.touch(key, revision)
         act.add_operation(key, operation)
+        if case.review is not None:
+            act.add_review(key, with_errors(case.review, signed, operation))
 
 
 def differs_from_plan(case: Case, operation: Operation) -> bool:
@@ -57,18 +67,34 @@ def operation_findings(operation: Operation) -> list[Finding]:
     return found
 
 
-def _refuse_nonsense(case: Case, operation: Operation, now: datetime) -> None:
-    signed = case.signed
-    if signed is None:
+def _plan_carried_out(case: Case, operation: Operation) -> SignedPlan:
+    if case.signed is None:
         raise InconsistentRecordError("There is no signed plan. Sign one before you record the operation.")
-    if operation.plan_digest != signed.digest:
+    if operation.plan_digest != case.signed.digest:
         raise InconsistentRecordError("The plan was signed anew meanwhile. Open the page again.")
+    return case.signed
+
+
+def _refuse_nonsense(case: Case, operation: Operation, signed: SignedPlan, now: datetime) -> None:
     if operation.operated_on > now.date():
         raise InputError("The day of operation lies in the future.")
     if operation.operated_on < signed.signed_on:
         raise InputError("The day of operation lies before the day the plan was signed.")
-    no_lens = operation.fixation is Fixation.NO_LENS
-    if no_lens != (operation.lens_power_dpt is None):
-        raise InputError("Name the lens power that was implanted, or choose that no lens was.")
+    if case.review is not None and operation.operated_on > case.review.refracted_on:
+        raise InputError("The day of operation lies after the refraction that is on record.")
+    if not operation.surgeon.strip():
+        raise InputError("Name the surgeon: lessons are learned for each surgeon apart.")
+    _refuse_impossible_lens(operation)
     if differs_from_plan(case, operation) and not operation.changed_from_plan.strip():
         raise InputError("This is not the lens that was signed for. Write why it was changed.")
+
+
+def _refuse_impossible_lens(operation: Operation) -> None:
+    model, power_dpt = operation.lens_model, operation.lens_power_dpt
+    if operation.fixation is Fixation.NO_LENS:
+        if model is not None or power_dpt is not None:
+            raise InputError("No lens was implanted, so leave its model and power empty.")
+    elif not model or power_dpt is None:
+        raise InputError("Name the lens model and power that were implanted, or choose that no lens was.")
+    elif not LENS_POWERS_DPT[0] <= power_dpt <= LENS_POWERS_DPT[1]:
+        raise InputError(f"{power_dpt:g} D is not a power in which lenses are made. Read the box again.")

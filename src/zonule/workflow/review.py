@@ -2,55 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from zonule.case.case import Case
 from zonule.case.finding import Finding, note, warning
 from zonule.case.operation import Operation
-from zonule.case.plan import SignedPlan
 from zonule.case.refraction import Refraction
 from zonule.case.review import STABLE_AFTER_DAYS, Review
 from zonule.errors import InconsistentRecordError, InputError
-from zonule.workflow.forecast import plan_eye, prediction_at
+from zonule.workflow.expectation import Expected, expected_refraction, with_errors
 from zonule.workflow.ports import Record
+
+__all__ = ["Expected", "expected_refraction", "record_review", "review_findings"]
 
 SURPRISE_DPT = 1.0
 """An error beyond which the eye is looked at again (uk benchmark: 85 % lie within it; gale-2009)."""
 
 MAX_SPHERE_DPT = 20.0
 MAX_CYLINDER_DPT = 10.0
-
-
-@dataclass(frozen=True, slots=True)
-class Expected:
-    """What was predicted for the lens that went in."""
-
-    refraction_dpt: float
-    """The middle of the methods that counted, personal offsets included."""
-    by_method_dpt: dict[str, float]
-    """Each method without any personal offset."""
-
-
-def expected_refraction(signed: SignedPlan, operation: Operation) -> Expected | None:
-    """What the signed plan predicts for the power that was implanted; None for another lens model."""
-    lens = signed.request.lens
-    power = operation.lens_power_dpt
-    if lens is None or power is None or operation.lens_model != lens.name:
-        return None
-    if power == signed.intent.lens_power_dpt:
-        return Expected(signed.predicted_refraction_dpt, dict(signed.method_predictions_dpt))
-    again = plan_eye(signed.request, signed.signed_on)
-    middle = prediction_at(again, power)
-    if middle is None:
-        return None
-    by_method = {
-        method.method: at.refraction_dpt - method.offset_dpt
-        for method in again.methods
-        for at in method.predictions
-        if at.lens_power_dpt == power
-    }
-    return Expected(middle.refraction_dpt, by_method)
+MAX_VERTEX_MM = 20.0
+LANES_M = (1.0, 10.0)
+ACUITIES_LOGMAR = (-0.4, 3.5)
+"""From better than anybody sees to no light; our choice, no source."""
 
 
 def record_review(
@@ -70,18 +43,9 @@ def record_review(
     if case.operation is None or case.signed is None:
         raise InconsistentRecordError("Record the operation before the refraction after it.")
     _refuse_nonsense(refraction, refracted_on, case.operation, now.date())
-    expected = expected_refraction(case.signed, case.operation)
-    achieved = refraction.reported_equivalent_dpt
-    by_method = {} if expected is None else expected.by_method_dpt
-    review = Review(
-        refracted_on=refracted_on,
-        refraction=refraction,
-        days_after=(refracted_on - case.operation.operated_on).days,
-        error_dpt=None if expected is None else achieved - expected.refraction_dpt,
-        method_errors_dpt={method: achieved - predicted for method, predicted in by_method.items()},
-        acuity_logmar=acuity_logmar,
-        notes=notes,
-    )
+    _refuse_impossible_acuity(acuity_logmar)
+    seen = Review(refracted_on, refraction, 0, None, {}, acuity_logmar, notes)
+    review = with_errors(seen, case.signed, case.operation)
     verb = "record review" if case.review is None else "correct review"
     with record.act(who=who, verb=verb, subject=key, at=now) as act:
         act.touch(key, revision)
@@ -122,9 +86,10 @@ def review_findings(case: Case) -> list[Finding]:
         found.append(
             warning(
                 "refractive-surprise",
-                f"The eye ended {review.error_dpt:+.2f} D from the prediction, more than {SURPRISE_DPT:g} "
-                "D. Check the lens label, the side and the biometry, refract again, and look for an early "
-                "cause before the second eye is planned.",
+                f"The eye ended {abs(review.error_dpt):.2f} D more "
+                f"{'long' if review.error_dpt > 0 else 'short'}-sighted than predicted. Check the lens "
+                "label, the side and the biometry, refract again, and find the cause before the second eye "
+                "is planned.",
                 "review.error_dpt",
                 "gale-2009",
             )
@@ -137,10 +102,24 @@ def _refuse_nonsense(refraction: Refraction, refracted_on: date, operation: Oper
         raise InputError("The day of refraction lies in the future.")
     if refracted_on < operation.operated_on:
         raise InputError("The day of refraction lies before the operation.")
-    if abs(refraction.sphere_dpt) > MAX_SPHERE_DPT or abs(refraction.cylinder_dpt) > MAX_CYLINDER_DPT:
+    numbers = (refraction.sphere_dpt, refraction.cylinder_dpt)
+    if not (abs(numbers[0]) <= MAX_SPHERE_DPT and abs(numbers[1]) <= MAX_CYLINDER_DPT):
         raise InputError(
             f"A sphere beyond {MAX_SPHERE_DPT:g} D or a cylinder beyond {MAX_CYLINDER_DPT:g} D cannot be. "
             "Check signs and decimal points."
         )
     if refraction.axis_deg is not None and not 0 < refraction.axis_deg <= 180:  # noqa: PLR2004 - half a turn
         raise InputError("An axis lies above 0 and up to 180 degrees.")
+    if not 0 <= refraction.vertex_mm <= MAX_VERTEX_MM:
+        raise InputError(f"A vertex distance lies between 0 (at the cornea) and {MAX_VERTEX_MM:g} mm.")
+    if refraction.lane_m is not None and not LANES_M[0] <= refraction.lane_m <= LANES_M[1]:
+        raise InputError(f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit.")
+
+
+def _refuse_impossible_acuity(acuity_logmar: float | None) -> None:
+    low, high = ACUITIES_LOGMAR
+    if acuity_logmar is not None and not low <= acuity_logmar <= high:
+        raise InputError(
+            f"An acuity of {acuity_logmar:g} lies outside {low:g} to {high:g} logMAR. 0 is full acuity, and "
+            "1 is a tenth of it."
+        )
