@@ -99,7 +99,7 @@ class MemoryAct:
         current = self._state.case(case_key).revision
         if revision not in {current, self._revision_before.get(case_key, current)}:
             raise ChangedMeanwhileError(
-                f"Somebody else changed {case_key} after you opened it. "
+                f"{case_key} was changed after you opened it. "
                 "Reload it, look at what changed, and save again."
             )
         self._change(case_key)

@@ -32,6 +32,7 @@ from zonule.storage import sqlite_file
 from zonule.storage.append_only import SENTENCE
 from zonule.storage.schema import APPEND_ONLY
 from zonule.storage.sql_record import SqlRecord, open_record
+from zonule.storage.upgrading import VERSION_TABLE
 
 GUARDED = [table.name for table in APPEND_ONLY]
 
@@ -246,25 +247,32 @@ def test_a_file_in_place_of_the_folder_says_so(file: Path) -> None:
         open_record(file)
 
 
-def test_a_damaged_file_says_so(file: Path) -> None:
+def _damage(file: Path, table: str) -> None:
+    """Overwrite the page where a table starts."""
+    with closing(sqlite3.connect(file)) as connection:
+        (size,) = connection.execute("PRAGMA page_size").fetchone()
+        (page,) = connection.execute(
+            "SELECT rootpage FROM sqlite_master WHERE type = 'table' AND name = ?", (table,)
+        ).fetchone()
+    with file.open("r+b") as opened:
+        opened.seek((page - 1) * size)
+        opened.write(b"\xa5" * size)
+
+
+@pytest.mark.parametrize("table", [VERSION_TABLE, "eyes", "trail"])
+def test_a_damaged_file_says_so(file: Path, table: str) -> None:
     record = open_record(file)
     key = _fill(record)
     record.close()
-    whole = file.read_bytes()
-    header = 4096  # page 1 holds the schema; what follows is tables
-    file.write_bytes(whole[:header] + bytes([0xA5]) * (len(whole) - header))
-    damaged = open_record_or_none(file)
+    _damage(file, table)
     with pytest.raises(StorageError, match="damaged"):
-        (damaged or open_record(file)).case(key)
-    if damaged:
-        damaged.close()
+        _read_everything(file, key)
 
 
-def open_record_or_none(file: Path) -> SqlRecord | None:
-    try:
-        return open_record(file)
-    except StorageError:
-        return None
+def _read_everything(file: Path, key: str) -> None:
+    with closing(open_record(file)) as record:
+        record.case(key)
+        record.broken_trail_entries()
 
 
 @pytest.fixture

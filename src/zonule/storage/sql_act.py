@@ -92,7 +92,7 @@ class SqlAct:
         before = self._revision_before.get(case_key, current)
         if revision not in {before, current}:
             raise ChangedMeanwhileError(
-                f"Somebody else changed {case_key} after you opened it. "
+                f"{case_key} was changed after you opened it. "
                 "Reload it, look at what changed, and save again."
             )
         return self._grow(case_key)
