@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -77,6 +77,8 @@ def first_order_variance(formula: Formula, eye: EyeNumbers) -> float:
 def test_the_simulation_agrees_with_first_order_propagation(
     formula: Formula, eye: EyeNumbers, seed: int
 ) -> None:
+    # Two formulas have a kink or a step of a micrometre there, which no partial derivative describes.
+    assume(all(abs(float(eye.axial_length_mm) - branch) > 0.1 for branch in (23.0, 24.2)))
     found = simulated(formula, eye, seed).variance_dpt2[0]
     assert found == pytest.approx(first_order_variance(formula, eye), rel=0.03)
 

@@ -124,10 +124,8 @@ def refraction_dpt(eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SP
     """
     position_mm = eye.lens_position_mm
     before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - power_dpt
-    at_cornea_dpt = (
-        REDUCED_INDEX_MM_DPT * before_lens_dpt / (REDUCED_INDEX_MM_DPT + position_mm * before_lens_dpt)
-        - eye.corneal_power_dpt
-    )
+    reduced_position = position_mm / REDUCED_INDEX_MM_DPT
+    at_cornea_dpt = before_lens_dpt / (1.0 + reduced_position * before_lens_dpt) - eye.corneal_power_dpt
     return refraction_at_spectacles_dpt(at_cornea_dpt, vertex_mm)
 
 

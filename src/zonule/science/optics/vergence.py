@@ -31,7 +31,7 @@ def refraction_at_cornea_dpt(refraction_dpt: Numbers, vertex_mm: Numbers = SPECT
     >>> round(refraction_at_cornea_dpt(-10.0), 4)
     -8.9286
     """
-    return refraction_dpt / (1.0 - vertex_mm * refraction_dpt / MM_PER_M)
+    return refraction_dpt / (1.0 - vertex_mm / MM_PER_M * refraction_dpt)
 
 
 def refraction_at_spectacles_dpt(
@@ -60,7 +60,7 @@ def refraction_at_spectacles_dpt(
     >>> round(refraction_at_spectacles_dpt(refraction_at_cornea_dpt(-10.0)), 10)
     -10.0
     """
-    return refraction_at_cornea / (1.0 + vertex_mm * refraction_at_cornea / MM_PER_M)
+    return refraction_at_cornea / (1.0 + vertex_mm / MM_PER_M * refraction_at_cornea)
 
 
 def refraction_in_reported_lane_dpt(refraction_dpt: Numbers, lane_m: Numbers) -> Numbers:
