@@ -310,17 +310,16 @@ def _cross_check(
     lengths = {name: one.value for name, one in segments.items() if one is not None}
     if total is None or not lengths:
         return []
-    without_cornea_mm = sum(length_mm for name, length_mm in lengths.items() if name != _CORNEA)
-    if without_cornea_mm >= total.value:
-        sentence = (
-            f"The segments ({without_cornea_mm:.2f} mm) are longer than the eye ({total.value:.2f} mm)."
-        )
+    front_mm = sum(lengths.get(name, 0.0) for name in (_CHAMBER, _LENS))
+    if front_mm >= total.value:
+        sentence = f"Chamber and lens ({front_mm:.2f} mm) are longer than the eye ({total.value:.2f} mm)."
         raise refused("segments-longer-than-eye", sentence, place.of("OphthalmicAxialLength"))
     if not {_CHAMBER, _LENS, _VITREOUS_CAVITY} <= set(lengths):
         return []
+    from_epithelium_mm = front_mm + lengths[_VITREOUS_CAVITY]
     sums_mm = {
-        ChamberFrom.EPITHELIUM: without_cornea_mm,
-        ChamberFrom.ENDOTHELIUM: without_cornea_mm + lengths.get(_CORNEA, 0.0),
+        ChamberFrom.EPITHELIUM: from_epithelium_mm,
+        ChamberFrom.ENDOTHELIUM: from_epithelium_mm + lengths.get(_CORNEA, 0.0),
     }
     possible = [sums_mm[chamber_from]] if chamber_from else list(sums_mm.values())
     nearest_mm = min(possible, key=lambda sum_mm: abs(sum_mm - total.value))

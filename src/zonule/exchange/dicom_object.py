@@ -92,14 +92,26 @@ def _converted(data: bytes, file: str) -> Dataset:
     try:
         _refuse_deflated(data, file)
         dataset = pydicom.dcmread(io.BytesIO(data), stop_before_pixels=True)
-        for _ in dataset.iterall():
-            pass
+        _convert_all(dataset)
     except RefusedFileError:
         raise
     except Exception as error:
         sentence = f"The DICOM file is damaged or half-written ({type(error).__name__}). Fetch it again."
         raise refused("damaged-dicom", sentence, file) from error
     return dataset
+
+
+def _convert_all(dataset: Dataset) -> None:
+    """Turn every element into its value now, and miss none of the bytes that it announced."""
+    from pydicom.dataelem import RawDataElement
+
+    for raw in tuple(dataset.values()):
+        if isinstance(raw, RawDataElement) and raw.value is not None and len(raw.value) != raw.length:
+            raise EOFError
+    for element in dataset:
+        if element.VR == "SQ":
+            for item in element.value:
+                _convert_all(item)
 
 
 def _refuse_deflated(data: bytes, file: str) -> None:

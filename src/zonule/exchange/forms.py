@@ -208,7 +208,7 @@ class PowersForm(Form):
 
     from_dpt: Number = Field(alias="from")
     to_dpt: Number = Field(alias="to")
-    step_dpt: Number = Field(alias="step", ge=_FINEST_STEP_DPT)
+    step_dpt: Annotated[Number, Field(ge=_FINEST_STEP_DPT)] = Field(alias="step")
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

@@ -90,6 +90,7 @@ def _method(method: MethodResult) -> Json:
         "constant": dict(zip(names, method.constants, strict=True)),
         "first_guess": method.first_guess,
         "counts_in_odds": method.counts,
+        "fit": method.fit,
         "offset_dpt": method.offset_dpt,
         "power_for_target_dpt": method.power_for_target_dpt,
         "predictions": [_prediction(prediction) for prediction in method.predictions],
