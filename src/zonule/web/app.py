@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
@@ -19,7 +20,7 @@ from zonule.errors import (
 )
 from zonule.web import day, learn, measure, operate, plan, review
 from zonule.web.pages import SEE_OTHER, STATIC, Parts, case_url, parts, show, template_environment
-from zonule.web.security import guard, new_token
+from zonule.web.security import guard, new_token, with_headers
 
 STATUS: dict[type[ZonuleError], int] = {
     NotInRecordError: 404,
@@ -30,6 +31,8 @@ STATUS: dict[type[ZonuleError], int] = {
     ConfigurationError: 500,
     StorageError: 503,
 }
+
+NO_SUCH_PAGE = frozenset({404, 405})
 
 
 def create_app(held: Parts, *, port: int) -> FastAPI:
@@ -42,9 +45,11 @@ def create_app(held: Parts, *, port: int) -> FastAPI:
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for module in (day, measure, plan, operate, review, learn):
         app.include_router(module.router)
-    app.add_api_route("/cases/{key}", open_case, methods=["GET"])
+    app.add_api_route("/cases/{key:path}", open_case, methods=["GET"])
     app.add_exception_handler(ZonuleError, explain)
     app.add_exception_handler(HTTPException, explain_http)
+    app.add_exception_handler(RequestValidationError, explain_address)
+    app.add_exception_handler(Exception, explain_ours)
     return app
 
 
@@ -61,7 +66,26 @@ def explain(request: Request, error: Exception) -> Response:
 
 
 def explain_http(request: Request, error: Exception) -> Response:
-    """The same for addresses that do not exist and methods that are not allowed."""
+    """The same for addresses that do not exist and requests that cannot be read."""
     status = error.status_code if isinstance(error, HTTPException) else 500
-    missing = "There is no such page. Go back to the day list and open the eye from there."
-    return show(request, "error.html", status=status, problem=missing, title="Not found")
+    if status in NO_SUCH_PAGE:
+        problem = "There is no such page. Go back to the day list and open the eye from there."
+        return show(request, "error.html", status=status, problem=problem, title="Not found")
+    problem = "What the browser sent could not be read, so nothing was saved. Go back, and try again."
+    return show(request, "error.html", status=status, problem=problem, title="That did not work")
+
+
+def explain_address(request: Request, _error: Exception) -> Response:
+    """The same for an address whose date or number cannot be read."""
+    problem = "This address holds something that cannot be read. Open the page from the day list."
+    return show(request, "error.html", status=422, problem=problem, title="That did not work")
+
+
+def explain_ours(request: Request, _error: Exception) -> Response:
+    """The same for an error of ours; what went wrong is in the window where zonule runs."""
+    problem = (
+        "zonule made an error of its own, which is described in the window where it runs. Open the case "
+        "again before you go on: it shows what was saved."
+    )
+    page = show(request, "error.html", status=500, problem=problem, title="An error of ours")
+    return with_headers(page, request.url.path)

@@ -8,10 +8,11 @@ from typing import Any
 from fastapi import Request
 from starlette.responses import HTMLResponse
 
-from zonule.case.case import Case, Stage
+from zonule.case.case import Case, Stage, case_key
 from zonule.drawings import numbers
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.eye_section import eye_section
+from zonule.errors import NotInRecordError
 from zonule.web.pages import case_url, parts, show
 
 
@@ -39,8 +40,19 @@ def case_page(
         face=eye_face(case, seat=case.intent.seat),
         section=eye_section(case),
         age=case.patient.age_years(parts(request).today()),
+        other_eye_url=_other_eye_url(request, case),
         **context,
     )
+
+
+def _other_eye_url(request: Request, case: Case) -> str | None:
+    """Where the other eye's case is, when it has one; an eye may be on record only to compare with."""
+    other = case_key(case.patient.key, case.side.other)
+    try:
+        parts(request).record.case(other)
+    except NotInRecordError:
+        return None
+    return case_url(other)
 
 
 def stage_tabs(case: Case, here: Stage) -> list[StageTab]:

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from zonule.errors import InputError
-from zonule.web.pages import Upload, Write, go, parts, show
+from zonule.web.pages import WHO_COOKIE, Upload, Write, go, parts, show
 from zonule.workflow.measure import take_in
 from zonule.workflow.ports import Record
 
@@ -50,7 +50,7 @@ def import_file(request: Request, typed: Write, upload: Upload) -> Response:
         raise InputError("Choose a file first.")
     held = parts(request)
     intake = held.read_biometry(upload.file.read(), upload.filename or "file")
-    report = take_in(held.record, intake, who=typed.who, now=held.now())
+    report = take_in(held.record, intake, who=typed.signer, now=held.now())
     return show(request, "import.html", report=report, problem="")
 
 
@@ -69,8 +69,11 @@ def trail(request: Request, subject: str | None = None) -> Response:
 
 @router.post("/name")
 def remember_name(request: Request, typed: Write) -> Response:
-    """Remember in this browser who is working; the name is not verified."""
-    return go(request.headers.get("referer", "/"), typed)
+    """Remember in this browser who is working, or forget it; the name is not verified."""
+    response = go(request.headers.get("referer", "/"), typed)
+    if not typed.who:
+        response.delete_cookie(WHO_COOKIE)
+    return response
 
 
 def _nearest(record: Record, today: date) -> date:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import re
 from collections.abc import Mapping
 from datetime import date
 from enum import StrEnum
@@ -11,6 +11,13 @@ from typing import TypeVar
 from zonule.errors import InputError
 
 Choice = TypeVar("Choice", bound=StrEnum)
+
+LONGEST_WHOLE_NUMBER = 18
+"""Digits; more than any revision or seed has, and fewer than a database's whole numbers hold."""
+
+_NUMBER = re.compile(r"[+-]?(\d{1,9}(\.\d{0,15})?|\.\d{1,15})", re.ASCII)
+_AS_TYPED = str.maketrans({",": ".", "\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011": "-"})
+"""A decimal comma, and the minus signs and dashes that keyboards and other programs write."""
 
 
 def text(form: Mapping[str, str], name: str) -> str:
@@ -28,16 +35,13 @@ def needed_text(form: Mapping[str, str], name: str, words: str) -> str:
 
 def number(form: Mapping[str, str], name: str, words: str) -> float | None:
     """A number with point or comma and any kind of minus; None when the field is empty."""
-    typed = text(form, name).replace("\u2212", "-").replace(",", ".")
+    typed = text(form, name)
     if not typed:
         return None
-    try:
-        value = float(typed)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise InputError(f"{text(form, name)!r} is not a number. Please correct {words}.")
-    return value
+    plain = typed.translate(_AS_TYPED)
+    if not _NUMBER.fullmatch(plain):
+        raise InputError(f"{typed[:40]!r} is not a number. Please correct {words}.")
+    return float(plain)
 
 
 def needed_number(form: Mapping[str, str], name: str, words: str) -> float:
@@ -76,9 +80,14 @@ def needed_choice(form: Mapping[str, str], name: str, kind: type[Choice], words:
     return chosen
 
 
+def whole_number(form: Mapping[str, str], name: str, words: str) -> int:
+    """A number that the page itself put into the form."""
+    typed = text(form, name)
+    if not (typed.isascii() and typed.isdigit() and len(typed) <= LONGEST_WHOLE_NUMBER):
+        raise InputError(f"The page did not say {words} it shows. Open it again.")
+    return int(typed)
+
+
 def revision(form: Mapping[str, str]) -> int:
     """The revision of the case that the page was made from."""
-    typed = text(form, "revision")
-    if not typed.isdigit():
-        raise InputError("The page did not say which version of the case it shows. Open it again.")
-    return int(typed)
+    return whole_number(form, "revision", "which version of the case")

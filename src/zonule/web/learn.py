@@ -18,7 +18,7 @@ router = APIRouter()
 ERRORS_WIDTH = 720
 
 
-@router.get("/cases/{key}/learn")
+@router.get("/cases/{key:path}/learn")
 def case_learn_page(request: Request, key: str) -> Response:
     """What this eye added, among all the others."""
     held = parts(request)
@@ -54,7 +54,7 @@ def accept(request: Request, typed: Write) -> Response:
         surgeon=forms.text(form, "surgeon"),
         method=forms.needed_text(form, "method", "the formula"),
         lens_model=forms.needed_text(form, "lens_model", "the lens"),
-        who=typed.who,
+        who=typed.signer,
         now=held.now(),
     )
     return go(request.headers.get("referer", "/learn"), typed)

@@ -16,7 +16,7 @@ from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, write_or_explain
 from zonule.workflow.measure import answer, trust
 
-router = APIRouter(prefix="/cases/{key}")
+router = APIRouter(prefix="/cases/{key:path}")
 
 
 @router.get("/measure")
@@ -37,7 +37,7 @@ def save_answers(request: Request, key: str, typed: Write) -> Response:
             history=_history(typed.values, case.eye.history),
             readiness=_readiness(typed.values),
             revision=forms.revision(typed.values),
-            who=typed.who,
+            who=typed.signer,
             now=held.now(),
         ),
         case_url(key, Stage.MEASURE),

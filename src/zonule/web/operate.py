@@ -18,7 +18,7 @@ from zonule.web.pages import Write, case_url, go, parts, show, write_or_explain
 from zonule.workflow.operate import operation_findings, record_operation
 from zonule.workflow.plan import signed_plan_doubts
 
-router = APIRouter(prefix="/cases/{key}")
+router = APIRouter(prefix="/cases/{key:path}")
 
 
 @router.get("/operate")
@@ -55,7 +55,7 @@ def save_operation(request: Request, key: str, typed: Write) -> Response:
             key,
             _operation(typed.values, case),
             revision=forms.revision(typed.values),
-            who=typed.who,
+            who=typed.signer,
             now=held.now(),
         ),
         case_url(key, Stage.OPERATE),

@@ -32,6 +32,7 @@ NOBODY = "not named"
 WHO_COOKIE = "zonule_who"
 SEE_OTHER = 303
 PHONE_WIDTH = 340
+LONGEST_NAME = 80
 YEAR_SECONDS = 365 * 24 * 3600
 
 
@@ -65,6 +66,13 @@ class Typed:
 
     values: dict[str, str]
     who: str
+
+    @property
+    def signer(self) -> str:
+        """Who answers for this; a write that needs a name is refused without one."""
+        if not self.who:
+            raise InputError("Please enter your name.")
+        return self.who
 
 
 def template_environment() -> Environment:
@@ -103,7 +111,10 @@ async def checked_form(request: Request) -> Typed:
     values = {name: value for name, value in form.items() if isinstance(value, str)}
     if not is_token(request.app.state.token, values.pop("token", "")):
         raise InputError("This page is from an earlier run of zonule. Open it again; nothing was saved.")
-    return Typed(values, values.get("who", "").strip() or remembered_name(request))
+    who = values["who"].strip() if "who" in values else remembered_name(request)
+    if len(who) > LONGEST_NAME:
+        raise InputError(f"A name of more than {LONGEST_NAME} letters is not kept; nothing was saved.")
+    return Typed(values, who)
 
 
 def remembered_name(request: Request) -> str:

@@ -16,7 +16,7 @@ from zonule.drawings import numbers
 from zonule.drawings.methods import methods_drawing
 from zonule.drawings.odds import odds_drawing
 from zonule.drawings.sentences import what_changed_sentence
-from zonule.errors import InputError
+from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import (
@@ -41,7 +41,7 @@ from zonule.workflow.plan import (
 )
 from zonule.workflow.ports import Record
 
-router = APIRouter(prefix="/cases/{key}")
+router = APIRouter(prefix="/cases/{key:path}")
 
 ODDS_WIDTH, METHODS_WIDTH = 960, 720
 
@@ -67,10 +67,13 @@ def save_draft(request: Request, key: str, typed: Write) -> Response:
     try:
         _save(request, before, typed)
     except InputError as error:
-        return show(request, "problem_fragment.html", problem=str(error))
+        return show(request, "problem_fragment.html", problem=str(error), kept=typed.values)
+    except ZonuleError as error:
+        return show(request, "problem_fragment.html", problem=str(error), kept={})
     after = held.record.case(key)
     changed = what_changed_sentence(_plan(held.record, before, request), _plan(held.record, after, request))
-    return show(request, "forecast.html", **_forecast(request, after), changed=changed)
+    context = _forecast(request, after)
+    return show(request, "forecast.html", **context, values=_draft(after.intent), changed=changed)
 
 
 @router.post("/plan/sign")
@@ -83,7 +86,7 @@ def sign(request: Request, key: str, typed: Write) -> Response:
             held.record,
             key,
             power_dpt=forms.needed_number(form, "lens_power_dpt", "the lens power"),
-            seed=int(forms.needed_text(form, "seed", "the forecast that was shown")),
+            seed=forms.whole_number(form, "seed", "which forecast"),
             reasons=forms.text(form, "reasons"),
             revision=forms.revision(form),
             who=forms.needed_text(form, "who", "your name"),
@@ -95,9 +98,10 @@ def sign(request: Request, key: str, typed: Write) -> Response:
     )
 
 
-@router.post("/plan/reopen")
-def reopen(key: str) -> Response:
-    """Look at the draft behind a signed plan, to sign another one in its place."""
+@router.get("/plan/draft")
+@router.get("/plan/sign")
+def back_to_draft(key: str) -> Response:
+    """Where a reload leads after a save or a signature was refused."""
     return go(f"{case_url(key, Stage.PLAN)}?draft=1")
 
 
@@ -151,7 +155,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         "plan.html",
         status=422 if problem else 200,
         problem=problem,
-        values=values or _draft(case.intent),
+        values={**_draft(case.intent), **values},
         lenses=parts(request).record.lenses(),
         feared_sides=list(FearedSide),
         seats=list(Seat),
@@ -216,8 +220,10 @@ def _draft(intent: Intent) -> dict[str, str]:
         "seat": intent.seat or "",
         "lens_power_dpt": _plain(intent.lens_power_dpt),
         "reasons": "",
+        "who": "",
     }
 
 
 def _plain(value: float | None) -> str:
-    return "" if value is None else numbers.plain_text(value, 2).rstrip("0").rstrip(".")
+    """A number as it was typed: what the form sends back must be what it was given."""
+    return "" if value is None else f"{value:g}".replace("-", numbers.MINUS)

@@ -16,7 +16,7 @@ from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
 
-router = APIRouter(prefix="/cases/{key}")
+router = APIRouter(prefix="/cases/{key:path}")
 
 RESULT_WIDTH = 720
 
@@ -41,7 +41,7 @@ def save_review(request: Request, key: str, typed: Write) -> Response:
             acuity_logmar=forms.number(form, "acuity_logmar", "the acuity"),
             notes=forms.text(form, "notes"),
             revision=forms.revision(form),
-            who=typed.who,
+            who=typed.signer,
             now=held.now(),
         ),
         case_url(key, Stage.REVIEW),

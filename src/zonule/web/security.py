@@ -36,19 +36,23 @@ def is_token(expected: str, given: str) -> bool:
 
 
 def guard(app: FastAPI, port: int) -> None:
-    """Refuse other hosts always, and other origins on every write; set the headers of every answer."""
+    """Refuse other hosts always, and other origins and forms of unsaid length on every write."""
     hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
     origins = {f"http://{host}" for host in hosts}
 
     @app.middleware("http")
     async def check(request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
         refusal = _refusal(request, hosts, origins)
-        response = refusal if refusal is not None else await call_next(request)
-        for name, value in HEADERS.items():
-            response.headers.setdefault(name, value)
-        if not request.url.path.startswith("/static/"):
-            response.headers.setdefault("Cache-Control", "no-store")
-        return response
+        return with_headers(refusal if refusal is not None else await call_next(request), request.url.path)
+
+
+def with_headers(response: Response, path: str) -> Response:
+    """The answer with the headers that every answer has."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if not path.startswith("/static/"):
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response
 
 
 def _refusal(request: Request, hosts: set[str], origins: set[str]) -> Response | None:
@@ -60,6 +64,6 @@ def _refusal(request: Request, hosts: set[str], origins: set[str]) -> Response |
         return PlainTextResponse("This change did not come from zonule's own page; nothing was saved.", 403)
     limit = LARGEST_UPLOAD_BYTES if request.url.path == "/import" else LARGEST_FORM_BYTES
     length = request.headers.get("content-length", "")
-    if not length.isdigit() or int(length) > limit:
+    if "transfer-encoding" in request.headers or not length.isdecimal() or int(length) > limit:
         return PlainTextResponse("This form is larger than any that zonule sends; nothing was saved.", 413)
     return None
