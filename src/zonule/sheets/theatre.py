@@ -74,7 +74,7 @@ def theatre_sheet(case: Case, plan: Plan, *, printed_at: datetime, catalogue_len
         sys_inputs={"sheet": data},
         format="pdf",
         pdf_standards=["a-2a", "ua-1"],
-        timestamp=printed_at,
+        timestamp=printed_at.replace(microsecond=0),
     )
 
 
