@@ -51,13 +51,13 @@ _LIMITS = (
         (-3.4, 4.4),
         (0.9, 2.3),
     ),
-    _Limits("a pACD", " mm", "lens.p_acd", lambda constants: constants.p_acd, (2.0, 9.1), (4.6, 6.1)),
+    _Limits("a pACD", " mm", "lens.p_acd", lambda constants: constants.p_acd, (2.0, 8.0), (4.6, 6.1)),
     _Limits(
         "the place of the lens in an average eye by its Haigis constants",
         " mm",
         "lens.haigis",
         _haigis_position_mm,
-        (2.0, 9.1),
+        (2.0, 8.0),
         (4.0, 6.1),
     ),
 )

@@ -1,0 +1,84 @@
+"""Which eyes the formulas here are for."""
+
+from __future__ import annotations
+
+import pytest
+
+from case.doubts import codes, the_one
+from fakes.examples import ordinary_eye
+from zonule.case.applicability import keratoconus_asked, length_cautions, refusals
+from zonule.case.biometry import LensStatus, Vitreous
+from zonule.case.eye import CornealSurgery
+from zonule.case.finding import Severity
+
+BLOCKING, WARNING, NOTE = Severity.BLOCKING, Severity.WARNING, Severity.NOTE
+TOUCHED = sorted(set(CornealSurgery) - {CornealSurgery.NONE, CornealSurgery.UNKNOWN})
+
+
+def test_an_ordinary_eye_is_refused_nothing() -> None:
+    assert refusals(ordinary_eye()) == []
+
+
+@pytest.mark.parametrize("surgery", TOUCHED)
+def test_a_cornea_that_was_touched_gets_no_formula_for_untouched_ones(surgery: CornealSurgery) -> None:
+    finding = the_one(refusals(ordinary_eye(corneal_surgery=surgery)), "cornea-not-untouched")
+    assert finding.severity is BLOCKING
+
+
+def flat_and_long(axial_length_mm: float, k_dpt: float, surgery: CornealSurgery) -> set[str]:
+    eye = ordinary_eye(
+        axial_length_mm=axial_length_mm, flat_power_dpt=k_dpt, steep_power_dpt=k_dpt, corneal_surgery=surgery
+    )
+    return codes(refusals(eye), BLOCKING)
+
+
+def test_a_flat_cornea_on_a_long_eye_of_unknown_history_gets_no_formula() -> None:
+    assert flat_and_long(26.0, 38.0, CornealSurgery.UNKNOWN) == {"possible-laser"}
+
+
+@pytest.mark.parametrize(("length_mm", "k_dpt"), [(25.0, 38.0), (26.0, 40.0)])
+def test_a_long_eye_or_a_flat_cornea_alone_is_asked_about_only(length_mm: float, k_dpt: float) -> None:
+    assert flat_and_long(length_mm, k_dpt, CornealSurgery.UNKNOWN) == set()
+
+
+def test_a_flat_cornea_that_was_asked_about_may_be_planned() -> None:
+    assert flat_and_long(26.0, 38.0, CornealSurgery.NONE) == set()
+
+
+@pytest.mark.parametrize("vitreous", [Vitreous.SILICONE_OIL, Vitreous.GAS])
+def test_oil_and_gas_block(vitreous: Vitreous) -> None:
+    assert the_one(refusals(ordinary_eye(vitreous=vitreous)), "vitreous-replaced").severity is BLOCKING
+
+
+def test_an_eye_without_vitreous_is_a_note() -> None:
+    assert the_one(refusals(ordinary_eye(vitreous=Vitreous.VITRECTOMISED)), "vitrectomised").severity is NOTE
+
+
+def test_an_eye_with_an_artificial_lens_needs_another_calculation() -> None:
+    findings = refusals(ordinary_eye(lens_status=LensStatus.PSEUDOPHAKIC))
+    assert the_one(findings, "already-pseudophakic").severity is BLOCKING
+
+
+def test_an_eye_without_a_lens_is_a_warning() -> None:
+    assert the_one(refusals(ordinary_eye(lens_status=LensStatus.APHAKIC)), "aphakic").severity is WARNING
+
+
+@pytest.mark.parametrize(("k_dpt", "asked"), [(47.9, False), (48.0, True), (49.0, True)])
+def test_keratoconus_is_asked_from_48_dioptres(k_dpt: float, asked: bool) -> None:
+    finding = keratoconus_asked(ordinary_eye(flat_power_dpt=k_dpt, steep_power_dpt=k_dpt))
+    assert (finding is not None) is asked
+    if finding is not None:
+        assert (finding.code, finding.severity) == ("keratoconus-asked", WARNING)
+        assert "keratoconus?" in finding.sentence
+
+
+def test_keratoconus_is_not_asked_of_a_cornea_nobody_measured() -> None:
+    assert keratoconus_asked(ordinary_eye(keratometric_index=None)) is None
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "expected"),
+    [(21.9, {"short-eye"}), (22.0, set()), (25.0, set()), (25.1, {"long-eye"}), (None, set())],
+)
+def test_long_and_short_eyes_are_cautioned(length_mm: float | None, expected: set[str]) -> None:
+    assert codes(length_cautions(ordinary_eye(axial_length_mm=length_mm)), WARNING) == expected
