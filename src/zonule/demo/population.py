@@ -1,9 +1,9 @@
 """Invented pairs of eyes, drawn from published figures of a population.
 
 Means, standard deviations and the four correlations of chamber depth are those of 28,709 right eyes
-(PMC8045194; a population with many high myopes). Correlations that the reference does not give are drawn as
-zero. How alike two fellow eyes are, the shape of the cylinder's distribution, its meridians and the back of
-the cornea are our choice.
+(population-pmc8045194; a population with many high myopes). Correlations that the reference does not give
+are drawn as zero. How alike two fellow eyes are, the shape of the cylinder's distribution, its meridians
+and the back of the cornea are our choice.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ CYLINDER_MEAN_DPT, CYLINDER_SD_DPT = 1.06, 0.96
 _LARGEST_CYLINDER_DPT = 4.0
 _CYLINDER_FELLOW_CORRELATION = 0.7
 _POSTERIOR_RATIO_MEAN, _POSTERIOR_RATIO_SD = 0.8237, 0.012
-"""Mean of Liou and Brennan's eye; the scatter is our choice."""
+"""Mean of the eye of liou-1997; the scatter is our choice."""
 _MERIDIAN_SD_DEG = 18.0
 
 

@@ -1,7 +1,7 @@
 """What an operation really gives: optics of thick surfaces, a lens placed by anatomy, and surprises.
 
 The lens comes to rest where the anatomy of the natural lens says, ``ACD + C LT`` with C 0.39 (concept of
-Olsen T, Hoffmann P, J Cataract Refract Surg 2014;40:764-773; the value from memory), which none of the
+olsen-2014; the value from memory), which none of the
 classical formulas assumes. No formula is right by construction.
 """
 
@@ -24,7 +24,7 @@ _SHARE_OF_LENS = 0.39
 _FORWARD_MM = {Fixation.SULCUS: 0.6, Fixation.SULCUS_CAPTURED: 0.2}
 """How much further forward a lens outside the bag comes to rest: our choice."""
 _TAIL = 3.4
-"""Degrees of freedom of the surprises: as heavy-tailed as the published spread (CONTRACTS.md 1)."""
+"""Degrees of freedom of the surprises: as heavy-tailed as the published spread (lundstrom-2018)."""
 _POSITION_SCALE_MM = 0.11
 _READING_SCALE_DPT = 0.16
 _LABEL_SD_DPT = 0.1

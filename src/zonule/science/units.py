@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 AQUEOUS_INDEX = 1.336
-"""Refractive index of aqueous and vitreous that the thin-lens formulas share (formulas.md 0.2)."""
+"""Refractive index of aqueous and vitreous that the thin-lens formulas share (haigis-2009)."""
 
 CORNEAL_INDEX = 1.376
-"""Refractive index of the corneal stroma (Gullstrand's eye; Liou & Brennan 1997)."""
+"""Refractive index of the corneal stroma (gullstrand-1909, liou-1997)."""
 
 KERATOMETRIC_INDEX = 1.3375
-"""The index by which most keratometers turn a radius into dioptres: 7.5 mm reads 45.0 D (Shammas 2003)."""
+"""The index by which most keratometers turn a radius into dioptres: 7.5 mm reads 45.0 D (shammas-2003)."""
 
 SPECTACLE_VERTEX_MM = 12.0
 """Vertex distance at which refraction is reported (ISO spectacle practice)."""

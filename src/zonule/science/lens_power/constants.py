@@ -1,8 +1,8 @@
 """First guesses for the constants of a lens of which only the A-constant is known.
 
 These join nominal constants of the ultrasound years; optimised optical constants do not satisfy them
-(formulas.md 5.1). A plan that uses one says so, and a converted Haigis set is kept out of the odds: it runs
-about 1 D high (formulas.md 1.4).
+(docs/sources.md, formulas-5.1). A plan that uses one says so, and a converted Haigis set is kept out of the
+odds: it runs about 1 D high in an average eye.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def haigis_from_a(a_constant: float) -> tuple[float, float, float]:
 
     Notes
     -----
-    ``a0 = 0.62467 A - 72.434`` with a1 0.4 and a2 0.1 (formulas.md 1.4; confirmed numerically).
+    ``a0 = 0.62467 A - 72.434`` with a1 0.4 and a2 0.1 (haigis-2000; confirmed numerically).
 
     Examples
     --------

@@ -2,7 +2,7 @@
 
 Source: Haigis W, Lege B, Miller N, Schneider B. Graefes Arch Clin Exp Ophthalmol 2000;238:765-773; Haigis W,
 The Haigis formula, in Shammas HJ (ed), Intraocular Lens Power Calculations, Slack 2004. Equation from memory,
-confirmed numerically (formulas.md 1.4).
+confirmed numerically (docs/sources.md, haigis-2000).
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def thin_lens_eye(
 
     Notes
     -----
-    formulas.md 1.4.
+    Equations of haigis-2000.
 
     Examples
     --------

@@ -2,7 +2,7 @@
 
 Source: Hoffer KJ. J Cataract Refract Surg 1993;19:700-712; errata 1994;20:677; Zuberbuhler B, Morrell AJ,
 2007;33:2 with reply 2007;33:2-3. Coefficients and clamps from memory: nobody has yet checked them against
-the papers (formulas.md 12, item 1), and every plan that uses them says so.
+the papers (docs/sources.md, hoffer-1993), and every plan that uses them says so.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbe
 
     Notes
     -----
-    formulas.md 1.2. The clamp acts on the predicted depth only, never on the length in the optics.
+    Equations of hoffer-1993. The clamp acts on the predicted depth only, never on the length in the optics.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Holladay 1 (Holladay, Prager, Chandler, Musgrove, Lewis & Ruiz 1988).
 
 Source: Holladay JT et al. A three-part system for refining intraocular lens power calculations.
-J Cataract Refract Surg 1988;14:17-24. Coefficients from memory, confirmed numerically (formulas.md 1.3).
+J Cataract Refract Surg 1988;14:17-24. Coefficients from memory, confirmed numerically (holladay-1988).
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_
 
     Notes
     -----
-    formulas.md 1.3. The radius is clamped at 7 mm for lens position only; the optics keep the true one.
+    Equations of holladay-1988. The radius is clamped at 7 mm for lens position only; the optics keep the
+    true one.
 
     Examples
     --------

@@ -20,7 +20,7 @@ from zonule.science.lens_power.thin_lens import ThinLensEye
 
 _CORRECTED_FROM_MM = 24.2
 _TURN_MM = 36.0
-"""From 36.2 mm on the corrected length falls as the eye grows (formulas.md 1.1)."""
+"""From 36.2 mm on the corrected length falls as the eye grows."""
 _RUNAWAY_BELOW_MM2 = 4.0
 
 
@@ -44,8 +44,9 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
 
     Notes
     -----
-    formulas.md 1.1. Where the corneal height has no real value the root is set to zero, which is what
-    programs in use evidently did (Aramberri 2005, repair a), and the element is flagged.
+    Equations of retzlaff-1990 as corrected by aramberri-2005. Where the corneal height has no real value
+    the root is set to zero, which is what programs in use evidently did (Aramberri 2005, repair a), and the
+    element is flagged.
 
     Examples
     --------

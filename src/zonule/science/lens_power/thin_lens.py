@@ -2,7 +2,7 @@
 
 SRK/T, Holladay 1, Hoffer Q and Haigis differ only in the corneal power, the optical length and the
 lens position they assume. Each formula file gives those three; the vergence equation lives here once.
-Algebra of formulas.md 0.3; the same statement in matrix form is Haigis W, J Refract Surg 2009;25:229-234.
+Algebra derived here; the same statement in matrix form is haigis-2009.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def lens_power_dpt(
 
     Notes
     -----
-    formulas.md 0.3: ``P = n'/(L - d) - n'/(n'/(K + Rc) - d)`` with ``n' = 1336``.
+    ``P = n'/(L - d) - n'/(n'/(K + Rc) - d)`` with ``n' = 1336``.
 
     Examples
     --------
@@ -113,8 +113,8 @@ def refraction_dpt(eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SP
 
     Notes
     -----
-    The closed-form inverse of `lens_power_dpt` (formulas.md 0.3), written without the inner reciprocal
-    so that a lens that needs no vergence in front of it is no special case.
+    The closed-form inverse of `lens_power_dpt`, written without the inner reciprocal so that a lens that
+    needs no vergence in front of it is no special case.
 
     Examples
     --------
@@ -160,7 +160,7 @@ def lens_position_mm(
 
     Notes
     -----
-    Closed form of formulas.md 0.3; the minus root is right for plus and minus lenses alike.
+    Closed form derived here; the minus root is right for plus and minus lenses alike.
 
     Examples
     --------

@@ -1,9 +1,9 @@
 """An eye with a lens implanted, surface by surface: glasses, front and back of the cornea, lens.
 
-Paraxial vergence through every surface in turn (formulas.md 1.5, derived there), once with a thin lens and
-once with a thick one. Nothing here is tuned: the four classical formulas lump both corneal surfaces into one
-keratometric index and hide the difference in a lens constant; this chain needs the back radius and the true
-place of the lens instead.
+Paraxial vergence through every surface in turn (concept of langenbucher-2021, algebra derived here), once
+with a thin lens and once with a thick one. Nothing here is tuned: the four classical formulas lump both
+corneal surfaces into one keratometric index and hide the difference in a lens constant; this chain needs
+the back radius and the true place of the lens instead.
 """
 
 from __future__ import annotations
@@ -105,7 +105,7 @@ def equivalent_corneal_power_dpt(cornea: Cornea) -> Numbers:
 
     Notes
     -----
-    ``F = F1 + F2 - (t / n) F1 F2`` (formulas.md 2.1). Gullstrand's cornea has 43.05 D.
+    ``F = F1 + F2 - (t / n) F1 F2`` (gullstrand-1909). Gullstrand's cornea has 43.05 D.
 
     Examples
     --------
@@ -139,7 +139,7 @@ def vergence_behind_cornea_dpt(
 
     Notes
     -----
-    Steps V1 to V4 of formulas.md 1.5.
+    The first four steps of the chain: glasses, front surface, stroma, back surface.
 
     Examples
     --------
@@ -212,7 +212,7 @@ def thin_lens_power_dpt(
 
     Notes
     -----
-    formulas.md 1.5, whole chain.
+    The whole chain: glasses, front surface, stroma, back surface, chamber, lens.
 
     Examples
     --------
@@ -254,7 +254,7 @@ def thin_lens_refraction_dpt(
 
     Notes
     -----
-    formulas.md 1.5, inverse chain.
+    The chain of `thin_lens_power_dpt`, walked the other way.
 
     Examples
     --------
@@ -283,7 +283,7 @@ def equivalent_lens_power_dpt(lens: ThickLens) -> Numbers:
 
     Notes
     -----
-    ``P = P1 + P2 - (t / n) P1 P2`` (formulas.md 1.6).
+    ``P = P1 + P2 - (t / n) P1 P2`` (textbook optics).
 
     Examples
     --------

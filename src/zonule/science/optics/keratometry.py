@@ -14,8 +14,7 @@ def corneal_power_dpt(radius_mm: Numbers, keratometric_index: Numbers = KERATOME
     radius_mm
         Anterior corneal radius, millimetres, above 0.
     keratometric_index
-        Index of the scale, without unit. Default 1.3375 (7.5 mm reads 45.0 D; Shammas HJ et al.,
-        Am J Ophthalmol 2003;136:426-432).
+        Index of the scale, without unit. Default 1.3375 (7.5 mm reads 45.0 D; shammas-2003).
 
     Returns
     -------

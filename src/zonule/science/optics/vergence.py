@@ -24,7 +24,7 @@ def refraction_at_cornea_dpt(refraction_dpt: Numbers, vertex_mm: Numbers = SPECT
 
     Notes
     -----
-    Exact vertex transfer, formulas.md 0.2: ``Rc = Rx / (1 - 0.001 V Rx)``.
+    Exact vertex transfer, textbook optics: ``Rc = Rx / (1 - 0.001 V Rx)``.
 
     Examples
     --------
@@ -34,14 +34,12 @@ def refraction_at_cornea_dpt(refraction_dpt: Numbers, vertex_mm: Numbers = SPECT
     return refraction_dpt / (1.0 - vertex_mm / MM_PER_M * refraction_dpt)
 
 
-def refraction_at_spectacles_dpt(
-    refraction_at_cornea: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM
-) -> Numbers:
+def refraction_at_spectacles_dpt(at_cornea_dpt: Numbers, vertex_mm: Numbers = SPECTACLE_VERTEX_MM) -> Numbers:
     """The refraction at spectacle distance of one known at the corneal plane.
 
     Parameters
     ----------
-    refraction_at_cornea
+    at_cornea_dpt
         Refraction at the corneal plane, dioptres.
     vertex_mm
         Vertex distance, millimetres. Default 12 mm.
@@ -53,14 +51,14 @@ def refraction_at_spectacles_dpt(
 
     Notes
     -----
-    Exact vertex transfer, formulas.md 0.2: ``Rx = Rc / (1 + 0.001 V Rc)``.
+    Exact vertex transfer, textbook optics: ``Rx = Rc / (1 + 0.001 V Rc)``.
 
     Examples
     --------
     >>> round(refraction_at_spectacles_dpt(refraction_at_cornea_dpt(-10.0)), 10)
     -10.0
     """
-    return refraction_at_cornea / (1.0 + vertex_mm / MM_PER_M * refraction_at_cornea)
+    return at_cornea_dpt / (1.0 + vertex_mm / MM_PER_M * at_cornea_dpt)
 
 
 def refraction_in_reported_lane_dpt(refraction_dpt: Numbers, lane_m: Numbers) -> Numbers:
@@ -80,7 +78,7 @@ def refraction_in_reported_lane_dpt(refraction_dpt: Numbers, lane_m: Numbers) ->
 
     Notes
     -----
-    CONTRACTS.md 1: ``SE_6m = SE_lane - 1/lane + 1/6``. A lane is corrected once, and only when it differs.
+    ``SE_6m = SE_lane - 1/lane + 1/6`` (simpson-2014). A lane is corrected once, and only when it differs.
 
     Examples
     --------

@@ -44,8 +44,7 @@ def constant_for_zero_mean(
 
     Notes
     -----
-    Exact root of the mean error, which is monotone in the constant (formulas.md 5.2, method 1), by Brent's
-    method.
+    Exact root of the mean error, which is monotone in the constant, by Brent's method.
 
     Examples
     --------

@@ -51,8 +51,7 @@ def outcome_summary(prediction_errors_dpt: NDArray[np.float64]) -> OutcomeSummar
 
     Notes
     -----
-    Reporting standard of Wang L et al., J Cataract Refract Surg 2017;43:999-1002, and Hoffer KJ, Savini G,
-    Ophthalmology 2021;128:e115-e120 (from memory).
+    Reporting standard of wang-2017 and hoffer-2021 (from memory).
 
     Examples
     --------

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from zonule.science.uncertainty.spread import DEGREES_OF_FREEDOM, ROUTINE_SCALE_DPT, sd_dpt
 
 SURGEON_BIAS_SD_DPT = 0.15
-"""Prior standard deviation of a surgeon's bias about published constants (formulas.md 5.2: 0.1 to 0.15)."""
+"""Prior standard deviation of a surgeon's bias about published constants (0.1 to 0.15: our choice)."""
 
 FELLOW_EYE_CORRELATION = 0.5
-"""Correlation of two eyes' errors (clinical.md 1.4, 8.5): two eyes of one patient are not two patients."""
+"""Correlation of two eyes' errors (aristodemou-2011): two eyes of one patient are not two patients."""
 
 PRIOR_EYES_FOR_SPREAD = 100.0
 """Eyes that the published spread counts for against the clinic's own: our choice, no source."""
@@ -45,7 +45,7 @@ def effective_eyes(eyes_per_patient: NDArray[np.int64]) -> float:
     Returns
     -------
     float
-        ``sum of m / (1 + (m - 1) rho)`` with rho 0.5 (clinical.md 8.5).
+        ``sum of m / (1 + (m - 1) rho)`` with rho 0.5 (gorodezky-2014, aristodemou-2011).
 
     Examples
     --------
@@ -73,8 +73,8 @@ def shrunk_offset(prediction_errors_dpt: NDArray[np.float64], independent_eyes: 
 
     Notes
     -----
-    Weight ``n / (n + k)``, ``k = SD^2 / tau^2`` (formulas.md 5.2). The SD is that of routine practice, not
-    that of the sample: a handful of lucky eyes must not look like evidence.
+    Weight ``n / (n + k)``, ``k = SD^2 / tau^2``, the posterior of two normal laws. The SD is that of
+    routine practice, not that of the sample: a handful of lucky eyes must not look like evidence.
 
     Examples
     --------

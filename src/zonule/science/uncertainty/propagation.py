@@ -22,7 +22,7 @@ DRAWS = 4096
 _POWERS_AT_ONCE = 4
 """So that all draws of a block stay in the cache: three times as fast as 21 powers in one array."""
 AVERAGE_EYE = EyeNumbers(23.5, 43.5, 3.1)
-"""The eye whose measurement error is already inside the published spread (CONTRACTS.md 1)."""
+"""The eye whose measurement error is already inside the published spread (lundstrom-2018)."""
 PUBLISHED_SDS = EyeNumbers(AXIAL_LENGTH_SD_MM, MEAN_K_SD_DPT, ANTERIOR_CHAMBER_DEPTH_SD_MM)
 
 
@@ -53,7 +53,8 @@ def drawn_eyes(eye: EyeNumbers, sds: EyeNumbers, seed: int, draws: int = DRAWS) 
     -------
     EyeNumbers
         Arrays of shape ``(16, draws // 16)``. Errors are drawn independently: no correlation among length,
-        corneal power and chamber depth has been published as a number (clinical.md 1.2).
+        corneal power and chamber depth has been published as a number (langenbucher-2025 says only that
+        they are not independent).
 
     Examples
     --------

@@ -32,9 +32,9 @@ def shifted_normal_draws(draws: int, dimensions: int, seed: int, shifts: int = S
 
     Notes
     -----
-    Points ``frac(i sqrt(p_j) + u_j)`` (Richtmyer RD, 1951), shifted after Cranley R, Patterson TNL, SIAM J
-    Numer Anal 1976;13:904-914, and mapped by the inverse normal distribution. `scipy.stats.qmc` was left
-    aside because importing it takes longer than a whole plan (docs/decisions).
+    Points ``frac(i sqrt(p_j) + u_j)`` (richtmyer-1951), shifted after cranley-1976, and mapped by the
+    inverse normal distribution. `scipy.stats.qmc` was left aside because importing it takes longer than a
+    whole plan (docs/decisions).
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """How much a biometer's numbers scatter when the same eye is measured again.
 
 Within-subject standard deviations in 266 cataract eyes, one reflectometry device: Langenbucher A et al.,
-PLoS ONE 2025, doi 10.1371/journal.pone.0321786 (clinical.md 1.2, R3).
+PLoS ONE 2025, doi 10.1371/journal.pone.0321786 (langenbucher-2025).
 """
 
 from __future__ import annotations
@@ -15,4 +15,4 @@ WHITE_TO_WHITE_SD_MM = 0.1075
 
 ULTRASOUND_LENGTH_SD_MM = {"immersion": 0.10, "contact": 0.15}
 """Scatter of an ultrasound length: common practice, no source. The one figure read, 0.30 mm within one
-centre of the trial quoted in formulas.md 2.4, does not say what kind of limit it is."""
+centre of the trial of norrby-biometry-trial, does not say what kind of limit it is."""

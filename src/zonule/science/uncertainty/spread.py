@@ -1,9 +1,10 @@
 """The law by which refractions scatter about what a formula predicts.
 
-The default is that of routine practice: Student's t with 3.4 degrees of freedom and scale 0.383 D. It has
-72.7 % within 0.5 D and 93.0 % within 1.0 D, as 282,811 eyes of a European register had (Lundstrom M et al.,
-J Cataract Refract Surg 2018, doi 10.1016/j.jcrs.2018.01.031), and a mean absolute error of 0.40 D (published:
-0.42 D). A normal law that fits one of those figures misses the others, because real errors are heavy-tailed.
+The default is that of routine practice (lundstrom-2018): Student's t with 3.4 degrees of freedom and scale
+0.383 D. It has 72.7 % within 0.5 D and 93.0 % within 1.0 D, as 282,811 eyes of a European register had
+(Lundstrom M et al., J Cataract Refract Surg 2018, doi 10.1016/j.jcrs.2018.01.031), and a mean absolute
+error of 0.40 D (published: 0.42 D). A normal law that fits one of those figures misses the others, because
+real errors are heavy-tailed.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ def eye_sd_dpt(
 
     Notes
     -----
-    CONTRACTS.md 1. Variances add; the shape of the law is kept, so the average eye gets the law itself.
+    Variances add; the shape of the law is kept, so the average eye gets the law itself.
 
     Examples
     --------
