@@ -43,8 +43,8 @@ _DASHES = {
 }
 _OPTIC_DASHES = (0.9, 0.25)
 """Longer than those of the capsulorhexis, so that the two planned circles are told apart."""
-_LEAST_HALF_WIDTH_MM = 9.8
-_ROOM_AROUND_LIMBUS_MM = 3.9
+_LEAST_HALF_WIDTH_MM = 10.0
+_ROOM_AROUND_LIMBUS_MM = 4.1
 _BAR_MM = 5
 _SMALL, _PLAIN, _TITLE = 0.66, 0.74, 1.1
 _ROW = 1.12
@@ -198,12 +198,11 @@ def _wedge(corners: list[tuple[float, float]], view: _View) -> list[Element]:
 
 def _labels(view: _View) -> Labels:
     labels = Labels(gap=0.12)
-    for mark in (*_steep_ends(view), _wedge_corners(view)):
-        if mark:
-            labels.keep_clear(mark)
+    for mark in _steep_ends(view):
+        labels.keep_clear(mark)
     if view.eye.incision_deg is not None:
-        at, said = view.eye.incision_deg, degrees_text(view.eye.incision_deg)
-        labels.place([_outside(view, at, ("incision", said), view.ink.amber, "incision-label")])
+        labels.place(_incision_labels(view, view.eye.incision_deg))
+        labels.keep_clear(_wedge_corners(view))
     if view.eye.steep_meridian_deg is not None:
         labels.place(_steep_labels(view, view.eye.steep_meridian_deg))
     for word, direction in _sides(view).items():
@@ -225,10 +224,19 @@ def _outside(view: _View, at: float, lines: tuple[str, str], fill: str, class_: 
     shown = radians(view.shown_deg(at))
     if abs(cos(shown)) < _UPRIGHT:
         return Label(
-            (" ".join(lines),), view.point(view.limbus_mm + 1.35, at), _PLAIN, fill, "middle", True, class_
+            (" ".join(lines),), view.point(view.limbus_mm + 1.5, at), _PLAIN, fill, "middle", True, class_
         )
     anchor: Anchor = "start" if cos(shown) > 0 else "end"
-    return Label(lines, view.point(view.limbus_mm + 1.0, at), _PLAIN, fill, anchor, True, class_)
+    return Label(lines, view.point(view.limbus_mm + 1.1, at), _PLAIN, fill, anchor, True, class_)
+
+
+def _incision_labels(view: _View, at: float) -> list[Label]:
+    """At the incision, or a little to one side of it."""
+    lines = ("incision", degrees_text(at))
+    return [
+        _outside(view, at + aside, lines, view.ink.amber, "incision-label")
+        for aside in (0, 6, -6, 10, -10, 14, -14)
+    ]
 
 
 def _steep_labels(view: _View, steep: float) -> list[Label]:
@@ -244,7 +252,7 @@ def _side_words(view: _View, word: str, direction: float) -> list[Label]:
     radius, fill = view.limbus_mm, view.ink.ink
     if abs(y) > _UPRIGHT:
         said = f"{word}, where the surgeon sits" if view.seat is not None and y > 0 else word
-        rows = (radius + 2.15, radius + 2.6)
+        rows = (radius + 2.35, radius + 2.8)
         return [
             Label((said,), (0.0, row if y > 0 else -row), _PLAIN, fill, "middle", class_="side")
             for row in rows
@@ -252,7 +260,7 @@ def _side_words(view: _View, word: str, direction: float) -> list[Label]:
     anchor: Anchor = "start" if x > 0 else "end"
     return [
         Label((word,), ((radius + 0.75) * (1 if x > 0 else -1), row), _PLAIN, fill, anchor, class_="side")
-        for row in (1.75, -1.75, 2.3, -2.3)
+        for row in (1.75, -1.75, 2.3, -2.3, 0.3, -0.3, 2.9, -2.9, 3.5, -3.5, 4.1, -4.1)
     ]
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 from zonule.drawings.svg import Anchor, Element, text
 
-_WIDTH_PER_EM = 0.54
-"""Mean advance of the shipped font in its own size, generous; only used to leave room."""
+_WIDTH_PER_EM = 0.5
+"""Advance of the shipped font, a little more than it is on average; only used to leave room."""
 _LINE_PER_EM = 1.15
 
 

@@ -110,7 +110,7 @@ def _rows(plan: Plan, power: float) -> list[_Row]:
 
 def _method_row(method: MethodResult, power: float) -> _Row | None:
     prediction = prediction_of(method.predictions, power)
-    return None if prediction is None else _Row(method_name(method.method), prediction, method.counts)
+    return None if prediction is None else _Row(method_name(method.method), prediction, method.fit)
 
 
 def _scale(rows: list[_Row], aim: float, width: int) -> _Scale:

@@ -5,17 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from zonule.case.plan import Plan, Prediction
-from zonule.drawings.errors import errors_drawing
 from zonule.drawings.ink import PAPER
 from zonule.drawings.law import density_per_dpt
-from zonule.drawings.methods import methods_drawing
 from zonule.drawings.numbers import chance_text, power_text, refraction_text
 from zonule.drawings.odds_frame import BAND_DPT, OddsFrame, lane_of, odds_frame, window
 from zonule.drawings.predictions import predictions_drawing
-from zonule.drawings.result import result_drawing
 from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, polygon
-
-__all__ = ["errors_drawing", "methods_drawing", "odds_drawing", "result_drawing"]
 
 _OUTLINE_POINTS = 81
 _LEAST_SHARE_OF_PEAK = 0.025
@@ -79,7 +74,7 @@ def _body(frame: OddsFrame, lane: int, prediction: Prediction, tallest: float) -
     tick = frame.point(frame.in_lane(lane, 0), centre), frame.point(frame.in_lane(lane, height), centre)
     return [
         polygon(whole, fill=outer),
-        *([polygon(within, fill=inner)] if within else []),
+        *([polygon(within, fill=inner, class_="chosen-within" if is_chosen else "within")] if within else []),
         polygon(whole, stroke=outline, class_="chosen" if is_chosen else "body"),
         line(*tick, Stroke(PAPER.paper if is_chosen else PAPER.ink, 2), class_="middle"),
     ]

@@ -184,7 +184,9 @@ class Upright(OddsFrame):
     def lane_words(self, index: int) -> list[Element]:
         """Below the lane."""
         lane, x, row = self.lanes[index], self.point(index + 0.5, 0)[0], self._TOP + self._PLOT
-        parts = [_power((x, row + 26), lane, "middle"), _chance((x, row + 48), lane, "middle")]
+        parts = [_power((x, row + 26), lane, "middle")]
+        if lane.chance:
+            parts.append(_chance((x, row + 48), lane, "middle"))
         if lane.word:
             parts.append(_word((x, row + 78), lane, "middle"))
         if lane.is_chosen:
@@ -242,7 +244,9 @@ class Sideways(OddsFrame):
         """Power to the left of the lane, chance to its right."""
         lane, row = self.lanes[index], self.point(index + 0.62, 0)[1]
         at_power, at_chance = self._LEFT - 12, self.width_px - 2
-        parts = [_power((at_power, row), lane, "end"), _chance((at_chance, row), lane, "end")]
+        parts = [_power((at_power, row), lane, "end")]
+        if lane.chance:
+            parts.append(_chance((at_chance, row), lane, "end"))
         if lane.word:
             parts.append(_word((at_power, row + 15), lane, "end"))
         if lane.is_chosen:

@@ -24,8 +24,8 @@ _SEGMENTS_FORMAT = 4
 def printable(text: str) -> str:
     """The text with every character that no font of ours has replaced by a question mark.
 
-    Line breaks become spaces, and the micro sign becomes the Greek letter, which the font has. Marks that turn
-    the direction of text are replaced too: they could make another name of it.
+    Line breaks become spaces, and the micro sign becomes the Greek letter, which the font has. Marks that
+    turn the direction of text are replaced too: they could make another name of it.
 
     Examples
     --------

@@ -60,7 +60,7 @@ def _stands_on(measured: Measured, biometry: Biometry) -> str:
 
 
 def _cornea_rows(cornea: Keratometry) -> Iterator[Row]:
-    index = "" if cornea.keratometric_index is None else f"index {plain_text(cornea.keratometric_index, 4)}"
+    index = "" if cornea.keratometric_index is None else f"on {plain_text(cornea.keratometric_index, 4)}"
     yield f"Flat {_kind(cornea)}", _meridian(cornea, cornea.flat), index
     at = "" if cornea.steep_meridian_deg is None else f" at {axis_text(cornea.steep_meridian_deg)}"
     yield f"Steep {_kind(cornea)}", _meridian(cornea, cornea.steep) + at, index

@@ -33,6 +33,7 @@ from zonule.drawings.sentences import (
     odds_sentence,
 )
 from zonule.drawings.words import outlook
+from zonule.errors import InconsistentRecordError
 from zonule.sheets.glyphs import FONT_FAMILY, FONTS, MISSING, STAND_IN_FAMILY, printable
 from zonule.sheets.measurements import measurement_rows, measurement_source
 
@@ -63,9 +64,15 @@ def theatre_sheet(case: Case, plan: Plan, *, printed_at: datetime, catalogue_len
     -------
     bytes
         PDF/A-2a and PDF/UA-1; the same input gives the same bytes.
+
+    Raises
+    ------
+    InconsistentRecordError
+        If the plan is not the one that was signed, or of another eye.
     """
     import typst
 
+    _check_same_eye(case, plan)
     data = json.dumps(_sheet(case, plan, printed_at, catalogue_lens), ensure_ascii=True, sort_keys=True)
     return typst.compile(
         str(_TEMPLATE),
@@ -76,6 +83,13 @@ def theatre_sheet(case: Case, plan: Plan, *, printed_at: datetime, catalogue_len
         pdf_standards=["a-2a", "ua-1"],
         timestamp=printed_at.replace(microsecond=0),
     )
+
+
+def _check_same_eye(case: Case, plan: Plan) -> None:
+    if plan.request.eye.side is not case.side:
+        raise InconsistentRecordError("The plan is of the other eye. No sheet is printed.")
+    if case.signed is not None and plan.request != case.signed.request:
+        raise InconsistentRecordError("The plan is not the one that was signed. No sheet is printed.")
 
 
 def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None) -> dict[str, Any]:
@@ -100,7 +114,6 @@ def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None)
         **_findings(case, plan),
         "signed": [printable(line) for line in _signature(case)],
         "printed": f"Printed {time_text(printed_at)} by zonule {plan.software_version}",
-        "printed_on": [printed_at.year, printed_at.month, printed_at.day],
         "caution": CAUTION,
     }
 

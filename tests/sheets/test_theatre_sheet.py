@@ -1,0 +1,296 @@
+"""The sheet as a printer and a reader see it: read back with poppler's tools."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drawings.drawn import plan
+from fakes.examples import (
+    ordinary_case,
+    ordinary_eye,
+    ordinary_intent,
+    ordinary_lens,
+    ordinary_operation,
+    ordinary_patient,
+    ordinary_readiness,
+    ordinary_signed_plan,
+)
+from zonule.case.case import Case
+from zonule.case.caution import CAUTION
+from zonule.case.finding import Finding, note, warning
+from zonule.case.patient import Side
+from zonule.case.plan import Plan, PlanRequest, Seat
+from zonule.errors import InconsistentRecordError
+from zonule.sheets.theatre import theatre_sheet
+
+PRINTED_AT = datetime(2026, 11, 16, 7, 2, tzinfo=UTC)
+LENS = ordinary_lens(optic_mm=6.0)
+LONG = "Wolframine-Wilhelmina Waxworth-Moxham "
+
+pytestmark = pytest.mark.skipif(
+    shutil.which("pdftotext") is None and not os.environ.get("CI"),
+    reason="poppler-utils, which reads the sheet back, is not installed",
+)
+
+
+def _request(side: Side = Side.RIGHT, **changes: Any) -> PlanRequest:
+    eye = ordinary_eye(side, readiness=ordinary_readiness())
+    return replace(plan().request, eye=eye, lens=LENS, **changes)
+
+
+def _plan(side: Side = Side.RIGHT, **changes: Any) -> Plan:
+    return replace(plan(), request=_request(side), **changes)
+
+
+def _draft(side: Side = Side.RIGHT, **changes: Any) -> Case:
+    case = ordinary_case(side, eye=_request(side).eye, intent=ordinary_intent(seat=Seat.TEMPORAL))
+    return replace(case, **changes)
+
+
+def _signed(
+    side: Side = Side.RIGHT, *, warnings: tuple[Finding, ...] = (), reasons: str = "", **changes: Any
+) -> Case:
+    case = _draft(side)
+    signed = ordinary_signed_plan(
+        digest="3f9a11c07d22" + "b" * 52,
+        request=_request(side),
+        intent=case.intent,
+        warnings=warnings,
+        reasons=reasons,
+    )
+    return replace(replace(case, signed=signed), **changes)
+
+
+def _pdf(case: Case, made: Plan | None = None, printed_at: datetime = PRINTED_AT) -> bytes:
+    return theatre_sheet(case, made or _plan(case.side), printed_at=printed_at, catalogue_lens=LENS)
+
+
+@pytest.fixture
+def read(tmp_path: Path) -> Callable[..., str]:
+    """What one of poppler's tools says of a sheet."""
+
+    def ask(pdf: bytes, tool: str, *options: str) -> str:
+        file = tmp_path / "sheet.pdf"
+        file.write_bytes(pdf)
+        output = ["-"] if tool == "pdftotext" else []
+        command = [tool, *options, str(file), *output]
+        return subprocess.run(command, check=True, capture_output=True, text=True).stdout  # noqa: S603 - own words
+
+    return ask
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _pages(said: str) -> int:
+    return int(next(line.split()[1] for line in said.splitlines() if line.startswith("Pages:")))
+
+
+def test_the_sheet_is_one_page_of_a4_named_for_its_eye(read: Callable[..., str]) -> None:
+    said = read(_pdf(_signed()), "pdfinfo")
+    assert _pages(said) == 1
+    assert "(A4)" in said
+    assert "Theatre sheet, right eye, demo-0042" in said
+    assert "CreationDate:    D:20261116070200Z" in read(_pdf(_signed()), "pdfinfo", "-rawdates")
+
+
+def test_the_sheet_holds_everything_the_theatre_needs(read: Callable[..., str]) -> None:
+    stands = warning("x", "Measure this cornea again.", "biometry")
+    said = _words(read(_pdf(_signed(warnings=(stands,), reasons="Measured twice.")), "pdftotext", "-layout"))
+    for words in (
+        "RIGHT EYE",
+        "Ada Winterbourne",
+        "demo-0042",
+        "born 2 March 1951, 75 years",
+        "16 November 2026",
+        "Meadow One",
+        "21.0 D",
+        "\u22120.25 D",
+        "\u22120.12 D \u00b1 0.60 D",
+        "Worse for this patient: a miss on the long-sighted side.",
+        "Look again. Measure this cornea again.",
+        "The surgeon wrote: Measured twice.",
+        "R. Calder (name typed, not verified)",
+        "9 November 2026, 08:30 UTC",
+        "Plan 3f9a11c07d22",
+        "temporal, where the surgeon sits",
+        "23.50 mm",
+        "540 \u03bcm",
+    ):
+        assert words in said, words
+
+
+def test_the_sheet_bears_the_odds_and_the_caution(read: Callable[..., str]) -> None:
+    said = _words(read(_pdf(_signed()), "pdftotext"))
+    assert CAUTION in said
+    assert "21.0 D lands within half a dioptre of" in said
+
+
+@pytest.mark.parametrize("what", ["Name", "Eye", "Lens", "Allergies"])
+def test_the_safety_pause_asks_for_each_thing(read: Callable[..., str], what: str) -> None:
+    pause = _words(read(_pdf(_signed()), "pdftotext", "-layout")).split("Safety pause: tick by hand")[1]
+    assert what in pause
+
+
+def test_an_unsigned_plan_is_marked_in_large_letters(read: Callable[..., str]) -> None:
+    assert "DRAFT, NOT SIGNED" in read(_pdf(_draft()), "pdftotext")
+    assert "DRAFT" not in read(_pdf(_signed()), "pdftotext")
+
+
+@pytest.mark.parametrize(("side", "other"), [(Side.RIGHT, "LEFT"), (Side.LEFT, "RIGHT")])
+def test_the_eye_is_told_by_its_word_alone(read: Callable[..., str], side: Side, other: str) -> None:
+    said = read(_pdf(_signed(side)), "pdftotext")
+    assert f"{side.upper()} EYE" in said
+    assert other not in said
+
+
+@pytest.mark.parametrize("side", list(Side))
+def test_the_band_lies_where_the_eye_is_for_one_who_faces_the_patient(tmp_path: Path, side: Side) -> None:
+    file, picture = tmp_path / "sheet.pdf", tmp_path / "sheet"
+    file.write_bytes(_pdf(_signed(side)))
+    command = ["pdftoppm", "-r", "20", "-gray", "-singlefile", str(file), str(picture)]
+    subprocess.run(command, check=True)  # noqa: S603 - own words
+    header, size, _, pixels = picture.with_suffix(".pgm").read_bytes().split(b"\n", 3)
+    assert header == b"P5"
+    wide, high = (int(number) for number in size.split())
+    middle_row = pixels[wide * (high // 2) : wide * (high // 2 + 1)]
+    left_is_dark, right_is_dark = middle_row[2] < 80, middle_row[-3] < 80
+    assert (left_is_dark, right_is_dark) == (side is Side.RIGHT, side is Side.LEFT)
+
+
+def test_a_hostile_name_is_printed_as_it_is(read: Callable[..., str]) -> None:
+    name = '#set text(red) $x$ *b* <b>&"\\ `c` @d [e]'
+    said = _words(read(_pdf(_signed(patient=ordinary_patient(name=name))), "pdftotext"))
+    assert name in said
+
+
+def test_a_name_with_signs_that_cannot_be_printed_says_so(read: Callable[..., str]) -> None:
+    said = read(_pdf(_signed(patient=ordinary_patient(name="王小明"))), "pdftotext")
+    assert "???" in said
+    assert "? stands for a letter this sheet cannot print." in said
+    assert "stands for a letter" not in read(
+        _pdf(_signed(patient=ordinary_patient(name="Ada?"))), "pdftotext"
+    )
+
+
+def _worst(case: Case) -> Case:
+    """Everything that can make a sheet longer, at once."""
+    return replace(
+        case,
+        patient=ordinary_patient(name=LONG * 9, key="W" * 90),
+        operation=ordinary_operation(),
+        fellow=replace(ordinary_eye(case.side.other)),
+    )
+
+
+def test_twelve_findings_and_long_names_still_fit_one_page(read: Callable[..., str]) -> None:
+    many = tuple(warning(f"x-{index}", f"Finding {index}. " + LONG * 8, "biometry") for index in range(12))
+    case = _worst(_signed(warnings=many, reasons=LONG * 40))
+    assert case.signed is not None
+    changed = replace(case.intent, lens_power_dpt=20.0)
+    signed = replace(case.signed, signed_by="W" * 200, replaces="c" * 64)
+    longer = ordinary_eye(case.side, axial_length_mm=24.0)
+    pdf = _pdf(replace(case, signed=signed, intent=changed, eye=longer))
+    said = _words(read(pdf, "pdftotext"))
+    assert _pages(read(pdf, "pdfinfo")) == 1
+    shown = sum(f"Finding {index}." in said for index in range(12))
+    assert f"and {12 - shown} more, see screen" in said
+    assert "Safety pause" in said
+    assert CAUTION in said
+
+
+def test_a_draft_with_everything_missing_and_many_findings_fits_one_page(read: Callable[..., str]) -> None:
+    many = tuple(note(f"x-{index}", f"Finding {index}. " + LONG * 8, "biometry") for index in range(12))
+    case = replace(
+        _worst(_draft()), intent=ordinary_intent(lens_power_dpt=None, lens_model=None), listed_on=None
+    )
+    pdf = _pdf(case, _plan(findings=many, odds=None, no_odds_because=LONG * 3, methods=()))
+    said = read(pdf, "pdftotext")
+    assert _pages(read(pdf, "pdfinfo")) == 1
+    assert "NO POWER YET" in said
+    assert "DRAFT, NOT SIGNED" in said
+
+
+def test_few_findings_are_all_shown_and_none_are_said_to_be_left(read: Callable[..., str]) -> None:
+    few = tuple(warning(f"x-{index}", f"Finding {index}.", "biometry") for index in range(4))
+    said = read(_pdf(_signed(warnings=few)), "pdftotext")
+    assert all(f"Finding {index}." in said for index in range(4))
+    assert "more, see screen" not in said
+
+
+def test_a_record_that_changed_after_signing_is_pointed_out(read: Callable[..., str]) -> None:
+    case = _signed(eye=ordinary_eye(axial_length_mm=24.1))
+    said = read(_pdf(case), "pdftotext")
+    assert "The eye's record changed after signing" in said
+    assert "24.10" not in said
+    assert "changed after signing" not in read(_pdf(_signed()), "pdftotext")
+
+
+def test_a_later_draft_does_not_reach_the_sheet_of_a_signed_plan(read: Callable[..., str]) -> None:
+    case = _signed()
+    said = read(_pdf(replace(case, intent=replace(case.intent, lens_power_dpt=19.5))), "pdftotext")
+    assert "A later draft differs from the signed plan" in said
+    assert "19.5 D" not in said
+
+
+def test_no_sheet_is_printed_from_a_plan_that_is_not_the_signed_one() -> None:
+    other = replace(_plan(), request=_request(target_refraction_dpt=-1.0))
+    with pytest.raises(InconsistentRecordError, match="not the one that was signed"):
+        _pdf(_signed(), other)
+
+
+def test_no_sheet_is_printed_from_a_plan_of_the_other_eye() -> None:
+    with pytest.raises(InconsistentRecordError, match="other eye"):
+        _pdf(_draft(Side.LEFT), _plan(Side.RIGHT))
+
+
+def test_an_eye_already_operated_on_is_pointed_out(read: Callable[..., str]) -> None:
+    said = read(_pdf(_signed(operation=ordinary_operation())), "pdftotext")
+    assert "This eye was operated on 16 November 2026." in said
+
+
+def test_only_the_shipped_fonts_are_used_and_all_are_embedded(read: Callable[..., str]) -> None:
+    rows = read(_pdf(_signed()), "pdffonts").splitlines()[2:]
+    assert {row.split()[0].split("+")[1].split("-")[0] for row in rows} == {"AtkinsonHyperlegibleNext"}
+    assert all(row.split()[-5:-2] == ["yes", "yes", "yes"] for row in rows)
+
+
+def test_the_sheet_declares_itself_an_archive_page_that_can_be_read_aloud() -> None:
+    pdf = _pdf(_signed())
+    assert b"pdfaid:part" in pdf
+    assert b"pdfuaid:part" in pdf
+
+
+def test_the_same_input_gives_the_same_bytes_in_another_process() -> None:
+    script = (
+        "import sys, test_theatre_sheet as t, hashlib;print(hashlib.sha256(t._pdf(t._signed())).hexdigest())"
+    )
+    here = Path(__file__).parent
+    path = os.pathsep.join([str(here), str(here.parent)])
+    runs = [
+        subprocess.run(  # noqa: S603 - own words
+            [sys.executable, "-c", script],
+            check=True,
+            capture_output=True,
+            text=True,
+            env={**os.environ, "PYTHONPATH": path, "PYTHONHASHSEED": seed},
+        ).stdout
+        for seed in ("1", "2")
+    ]
+    assert runs[0] == runs[1]
+    assert len(runs[0].strip()) == 64
+
+
+def test_another_moment_of_printing_gives_another_sheet() -> None:
+    assert _pdf(_signed()) != _pdf(_signed(), printed_at=PRINTED_AT.replace(minute=3))
