@@ -177,6 +177,9 @@ class MemoryRecord:
         wanted = (one for one in found if on in {None, one.listed_on})
         return tuple(sorted(wanted, key=_day_list_order))
 
+    def undated(self) -> tuple[Listing, ...]:
+        return tuple(one for one in self.listings() if one.listed_on is None)
+
     def days(self) -> tuple[tuple[date, int], ...]:
         days = Counter(case.listed_on for case in self._state.cases.values() if case.listed_on)
         return tuple(sorted(days.items()))

@@ -93,6 +93,7 @@ def test_the_day_list_goes_by_day_then_name_then_side_and_ends_with_the_undated(
         "p3-right",
     ]
     assert [line.case_key for line in record.listings(on=NEXT_DAY)] == ["p1-right", "p0-left"]
+    assert [line.case_key for line in record.undated()] == ["p3-right"]
     assert record.days() == ((LISTED_ON, 3), (NEXT_DAY, 2))
 
 

@@ -113,6 +113,12 @@ def listings_of_a_day() -> AnySelect:
     return every_listing().where(cases.c.listed_on == bindparam("on"))
 
 
+@cache
+def undated_listings() -> AnySelect:
+    """The same for cases that have no day yet."""
+    return every_listing().where(cases.c.listed_on.is_(None))
+
+
 def listing_from(row: AnyRow) -> Listing:
     """The line that a row of `every_listing` tells of."""
     return Listing(

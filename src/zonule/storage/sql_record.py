@@ -26,6 +26,7 @@ from zonule.storage.reading import (
     listings_of_a_day,
     one_case,
     reviewed_cases,
+    undated_listings,
 )
 from zonule.storage.schema import cases, eyes, lenses, lessons, patients, sources, trail
 from zonule.storage.sql_act import SqlAct
@@ -103,6 +104,10 @@ class SqlRecord:
         """The cases of a day, or all of them, in order of day, patient name and side."""
         rows = self._rows(every_listing()) if on is None else self._rows(listings_of_a_day(), on=on)
         return tuple(sorted(map(listing_from, rows), key=day_list_order))
+
+    def undated(self) -> tuple[Listing, ...]:
+        """The cases that have no day yet, in the same order."""
+        return tuple(sorted(map(listing_from, self._rows(undated_listings())), key=day_list_order))
 
     def days(self) -> tuple[tuple[date, int], ...]:
         """Days that have cases, with how many, earliest first."""

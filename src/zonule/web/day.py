@@ -24,7 +24,7 @@ def day_list(request: Request, day: date | None = None) -> Response:
     index = [one for one, _ in days]
     earlier = max((one for one in index if one < chosen), default=None)
     later = min((one for one in index if one > chosen), default=None)
-    unlisted = [one for one in record.listings() if one.listed_on is None] if not day else []
+    undated = () if day else record.undated()
     return show(
         request,
         "day.html",
@@ -32,8 +32,8 @@ def day_list(request: Request, day: date | None = None) -> Response:
         earlier=earlier,
         later=later,
         listings=record.listings(chosen),
-        unlisted=unlisted,
-        any_case=bool(days or unlisted),
+        undated=undated,
+        any_case=bool(days or undated),
     )
 
 

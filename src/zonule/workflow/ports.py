@@ -102,6 +102,9 @@ class Record(Protocol):
     def listings(self, on: date | None = None) -> tuple[Listing, ...]:
         """The cases of a day, or all of them, in order of day, patient name and side."""
 
+    def undated(self) -> tuple[Listing, ...]:
+        """The cases that have no day yet, in the same order."""
+
     def days(self) -> tuple[tuple[date, int], ...]:
         """Days that have cases, with how many, earliest first."""
 
