@@ -166,17 +166,6 @@ def chance_text(fraction: float) -> str:
     return f"{count} in 100"
 
 
-def percent_text(fraction: float, decimals: int = 0) -> str:
-    """A share of eyes already seen.
-
-    Examples
-    --------
-    >>> percent_text(0.727), percent_text(0.727, decimals=1)
-    ('73 %', '72.7 %')
-    """
-    return f"{plain_text(100 * fraction, decimals)} %"
-
-
 def spread_text(sd: float | None, decimals: int, unit: str) -> str:
     """A standard deviation, or that nobody knows it.
 

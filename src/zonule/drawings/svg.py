@@ -92,11 +92,6 @@ def element(name: str, *children: Element | str, **attributes: Attribute) -> Ele
     return Element(name, written, children)
 
 
-def group(children: Iterable[Element], **attributes: Attribute) -> Element:
-    """Elements that share attributes."""
-    return element("g", *children, **attributes)
-
-
 def _stroke_attributes(stroke: Stroke | None) -> dict[str, Attribute]:
     if stroke is None:
         return {"stroke": None}
