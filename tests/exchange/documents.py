@@ -10,12 +10,16 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from hypothesis import settings
+
 from zonule.case.finding import Finding
 
 ROOT = Path(__file__).parents[2]
 DATA = ROOT / "tests" / "data"
 EXAMPLES = ROOT / "examples"
 TODAY = date(2026, 11, 9)
+UNTIMED = settings(deadline=None)
+"""Tests assert no times; the machine may be busy."""
 
 CONTRACT_EYE: dict[str, Any] = {
     "zonule": 1,

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exchange.documents import ORDINARY_ROW, TODAY, codes, places, row, table
+from exchange.documents import ORDINARY_ROW, TODAY, UNTIMED, codes, places, row, table
 from zonule.case.eye import CornealSurgery
 from zonule.case.finding import Severity
 from zonule.case.intake import Intake
@@ -72,6 +72,7 @@ def test_an_empty_cell_is_missing_and_nothing_is_assumed() -> None:
     assert eye.history.corneal_surgery is CornealSurgery.UNKNOWN
 
 
+@UNTIMED
 @given(st.permutations(list(ORDINARY_ROW)))
 def test_the_order_of_the_columns_changes_nothing(headers: list[str]) -> None:
     rows = [row(), OTHER]
@@ -308,6 +309,7 @@ def test_every_column_can_be_read() -> None:
     assert len(intake.eyes) == 1
 
 
+@UNTIMED
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     _read_or_refuse(data)
@@ -318,6 +320,7 @@ CELLS = st.text(st.characters(exclude_categories=["Cs"]), max_size=8) | st.sampl
 )
 
 
+@UNTIMED
 @given(
     st.lists(st.sampled_from(list(COLUMNS)), unique=True, max_size=6),
     st.lists(st.lists(CELLS, min_size=8, max_size=8), max_size=3),

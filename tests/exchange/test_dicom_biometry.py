@@ -182,6 +182,31 @@ def test_a_missing_meridian_costs_its_eye() -> None:
     assert codes(intake.findings) == {"meridian-missing"}
 
 
+@pytest.mark.parametrize("keyword", ["RadiusOfCurvature", "KeratometricPower", "KeratometricAxis"])
+def test_an_element_that_must_be_there_is_missed(keyword: str) -> None:
+    intake = read_changed(KERATOMETRY, lambda dataset: one(dataset, RIGHT_CORNEA, STEEP).pop(keyword))
+    assert [(finding.severity, finding.code) for finding in intake.findings] == [
+        (Severity.WARNING, "element-left-out")
+    ]
+    assert len(intake.eyes) == 2
+
+
+def test_a_reading_of_an_unknown_part_is_a_warning() -> None:
+    def change(dataset: Dataset) -> None:
+        segment = one(one(dataset, RIGHT_LENGTHS)[READINGS].value[1], SEGMENT)
+        segment.OphthalmicAxialLengthMeasurementsSegmentNameCodeSequence = [coded("12345", "SCT")]
+
+    intake = read_changed(AXIAL, change)
+    assert right(intake).corneal_thickness_um is None
+    assert "reading-not-understood" in codes(intake.findings)
+
+
+def test_single_readings_that_are_left_out_are_missed() -> None:
+    intake = read_changed(AXIAL, lambda dataset: one(dataset, RIGHT_LENGTHS).pop(READINGS))
+    assert known(right(intake).axial_length_mm).value == 23.46
+    assert "element-left-out" in codes(intake.findings)
+
+
 def test_lengths_are_rounded_to_what_they_state_and_keep_what_was_stored() -> None:
     biometry = right(read(AXIAL.read_bytes()))
     length = known(biometry.axial_length_mm)

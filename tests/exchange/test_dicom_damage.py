@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from exchange.dicom_objects import AXIAL, KERATOMETRY
-from exchange.documents import TODAY
+from exchange.documents import TODAY, UNTIMED
 from zonule.case.intake import Intake
 from zonule.errors import ExchangeError
 from zonule.exchange.dicom_biometry import read_dicom_biometry
@@ -58,6 +58,7 @@ def test_half_an_object_never_gives_half_of_its_eyes(path: Path) -> None:
     assert len(taken) < len(whole) // 100
 
 
+@UNTIMED
 @given(st.binary(max_size=300))
 def test_any_bytes_behind_the_mark_are_read_or_refused(data: bytes) -> None:
     read_or_refuse(b"\x00" * 128 + b"DICM" + data)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exchange.documents import codes, places, table
+from exchange.documents import UNTIMED, codes, places, table
 from zonule.case.eye import CornealSurgery
 from zonule.case.operation import Complication, Fixation
 from zonule.case.outcome import OutcomeRow
@@ -137,6 +137,7 @@ def test_decimal_commas_are_read_between_semicolons() -> None:
     assert codes(findings) == {"semicolons"}
 
 
+@UNTIMED
 @given(st.binary(max_size=300))
 def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     try:

@@ -214,20 +214,17 @@ def _between_rows(table: Table, readings: Sequence[_Reading]) -> dict[int, list[
 
 
 def _unlike_people(table: Table, readings: Sequence[_Reading]) -> Iterator[tuple[int, Finding]]:
-    for name in _SAME_PERSON:
-        said: defaultdict[str, dict[Any, list[int]]] = defaultdict(dict)
-        for one in readings:
-            if one.key is not None and name in one.values:
-                said[one.key].setdefault(one.values[name], []).append(one.number)
-        for key, by_value in said.items():
-            if len(by_value) > 1:
-                rows = sorted(row_number for numbers in by_value.values() for row_number in numbers)
-                for row_number in _rows_of(readings, key):
-                    yield row_number, _unlike(table, row_number, name, key, rows)
-
-
-def _rows_of(readings: Sequence[_Reading], key: str) -> list[int]:
-    return [one.number for one in readings if one.key == key]
+    rows_of: defaultdict[str, list[_Reading]] = defaultdict(list)
+    for one in readings:
+        if one.key is not None:
+            rows_of[one.key].append(one)
+    for key, rows in rows_of.items():
+        for name in _SAME_PERSON:
+            telling = [one for one in rows if name in one.values]
+            if len({one.values[name] for one in telling}) > 1:
+                numbers = [one.number for one in telling]
+                for one in rows:
+                    yield one.number, _unlike(table, one.number, name, key, numbers)
 
 
 def _unlike(table: Table, row_number: int, name: str, key: str, rows: list[int]) -> Finding:

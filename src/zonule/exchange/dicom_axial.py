@@ -32,7 +32,9 @@ _SEQUENCE_OF = {
     _SUMMATION: "OphthalmicAxialLengthMeasurementsLengthSummationSequence",
     _SEGMENT: "OphthalmicAxialLengthMeasurementsSegmentalLengthSequence",
 }
-_CORNEA, _CHAMBER, _LENS, _VITREOUS_CAVITY = "28726007", "31636006", "111778", "26386000"
+_CORNEA, _CHAMBER, _VITREOUS_CAVITY = "28726007", "31636006", "26386000"
+_LENS, _POSTERIOR_LENS = "111778", "111779"
+_KNOWN_SEGMENTS = (_CORNEA, _CHAMBER, _LENS, _POSTERIOR_LENS, _VITREOUS_CAVITY)
 _SD_CODE = "111786"
 _CHAMBER_FROM = {"111776": ChamberFrom.EPITHELIUM, "111777": ChamberFrom.ENDOTHELIUM}
 _ULTRASOUND = {"111750": Method.CONTACT, "111751": Method.IMMERSION}
@@ -111,6 +113,7 @@ def lengths_of(
     lens_status, about_lens = _lens_status(eye, place)
     vitreous, about_vitreous = _vitreous(eye, place)
     findings += [*about_lens, *about_vitreous, *_moved_cursor(readings, place)]
+    findings += _not_understood(eye, readings, place)
     findings += _cross_check(total, segments, chamber_from, place)
     biometry = Biometry(
         keratometry=Keratometry(Meridian(), Meridian()),
@@ -298,6 +301,20 @@ def _moved_cursor(readings: Sequence[_Length], place: Place) -> Iterator[Finding
         sentence = f"A person moved the cursor of {moved} of {len(readings)} readings."
         where = place.of("OphthalmicAxialLengthMeasurementModified")
         yield note("cursor-moved", sentence, where, DICOM)
+
+
+def _not_understood(eye: Dataset, readings: Sequence[_Length], place: Place) -> Iterator[Finding]:
+    """Readings of a kind or a part of the eye that is not known here; a damaged file may hold some."""
+    known = [one for one in readings if one.kind != _SEGMENT or one.segment in _KNOWN_SEGMENTS]
+    held = len(items(eye, _READINGS))
+    if held == 0:
+        sentence = "The single readings are left out, which the standard does not allow. Check the printout."
+        yield warning("element-left-out", sentence, place.of(_READINGS), DICOM)
+    elif held > len(known):
+        sentence = (
+            f"{held - len(known)} of {held} readings are of a kind or a part of the eye not known here."
+        )
+        yield warning("reading-not-understood", sentence, place.of(_READINGS), DICOM)
 
 
 def _cross_check(

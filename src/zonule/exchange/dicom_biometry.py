@@ -101,8 +101,8 @@ def _measured_on(dataset: Dataset, file: str, today: date) -> date | None:
 
 
 def _read_keratometry(_dataset: Dataset, eye: Dataset, place: Place) -> tuple[Biometry, list[Finding]]:
-    cornea = keratometry_of(eye, place)
-    return Biometry(keratometry=cornea, measured_on=place.measured_on, device=place.device), []
+    cornea, findings = keratometry_of(eye, place)
+    return Biometry(keratometry=cornea, measured_on=place.measured_on, device=place.device), findings
 
 
 def _read_lengths(dataset: Dataset, eye: Dataset, place: Place) -> tuple[Biometry, list[Finding]]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from zonule.case.biometry import Keratometry, Meridian
+from zonule.case.finding import Finding, warning
 from zonule.case.measured import Measured
-from zonule.exchange.dicom_object import Place, items, number, tag
+from zonule.exchange.dicom_object import DICOM, Place, items, number, tag
 from zonule.exchange.refusal import RefusedFileError, refused
 from zonule.science.optics.keratometry import implied_keratometric_index
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 
 _STEEP = "SteepKeratometricAxisSequence"
 _FLAT = "FlatKeratometricAxisSequence"
+_MUST_STATE = ("RadiusOfCurvature", "KeratometricPower", "KeratometricAxis")
 _ROUNDED_RADIUS_MM = 0.005
 _ROUNDED_POWER_DPT = 0.01
 _QUARTER_STEP_DPT = 0.125
@@ -23,8 +26,8 @@ _INDEX_DECIMALS = 4
 _AXIS_ROUNDING_DEG = 1.0
 
 
-def keratometry_of(eye: Dataset, place: Place) -> Keratometry:
-    """The two meridians of one eye.
+def keratometry_of(eye: Dataset, place: Place) -> tuple[Keratometry, list[Finding]]:
+    """The two meridians of one eye, and a finding where the object leaves out what it must state.
 
     Raises
     ------
@@ -37,12 +40,23 @@ def keratometry_of(eye: Dataset, place: Place) -> Keratometry:
     steep_deg, flat_deg = _axis_deg(steep, place), _axis_deg(flat, place)
     if not _alike(steep_meridian, flat_meridian):
         _refuse_skew(steep_deg, flat_deg, place)
-    return Keratometry(
+    cornea = Keratometry(
         flat=flat_meridian,
         steep=steep_meridian,
         steep_meridian_deg=180.0 if steep_deg == 0.0 else steep_deg,
         keratometric_index=_recovered_index(flat_meridian, steep_meridian, place),
     )
+    return cornea, [*_left_out(steep, _STEEP, place), *_left_out(flat, _FLAT, place)]
+
+
+def _left_out(item: Dataset, sequence: str, place: Place) -> Iterator[Finding]:
+    for keyword in _MUST_STATE:
+        if number(item, keyword, place) is None:
+            sentence = (
+                f"{keyword} is left out, which the standard does not allow, so radius, power and axis cannot "
+                "be checked against each other. Compare them with the printout."
+            )
+            yield warning("element-left-out", sentence, f"{place.of(sequence)} > {tag(keyword)}", DICOM)
 
 
 def _one(eye: Dataset, keyword: str, place: Place) -> Dataset:
