@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from functools import cache
 from typing import Any
 
 from fakes.examples import (
@@ -18,7 +19,7 @@ from fakes.examples import (
 from fakes.memory_record import MemoryRecord
 from zonule.case.case import Case, case_key
 from zonule.case.eye import Eye
-from zonule.case.lens import LensModel
+from zonule.case.lens import LensModel, PowerRange
 from zonule.case.operation import Operation
 from zonule.case.patient import Side
 from zonule.case.plan import Intent, Plan, PlanRequest, SignedPlan
@@ -36,6 +37,7 @@ OPERATED_AT = datetime(2026, 11, 16, 12, 0, tzinfo=UTC)
 REVIEWED_ON = date(2026, 12, 21)
 REVIEWED_AT = datetime(2026, 12, 21, 12, 0, tzinfo=UTC)
 KEY = case_key("demo-0042", Side.RIGHT)
+FEW_POWERS = PowerRange(16.0, 24.0, 0.5)
 INTENT = Intent(lens_model=LENS_NAME, target_refraction_dpt=0.0, surgeon=SURGEON)
 
 
@@ -50,8 +52,9 @@ def clean_fellow(**changes: Any) -> Eye:
 
 
 def clean_lens(**changes: Any) -> LensModel:
-    """The ordinary lens, with the lane of its constants known."""
-    return ordinary_lens(**{"constants_lane_m": 6.0} | changes)
+    """The ordinary lens in few powers, with the lane of its constants known."""
+    few: dict[str, Any] = {"constants_lane_m": 6.0, "powers": FEW_POWERS}
+    return ordinary_lens(**few | changes)
 
 
 def clean_request(**changes: Any) -> PlanRequest:
@@ -94,6 +97,21 @@ def sign(record: MemoryRecord, **changes: Any) -> SignedPlan:
     if "seed" not in changes:
         how["seed"] = plan_of(record).seed
     return sign_plan(record, KEY, **how | changes)
+
+
+@cache
+def _signed_once() -> SignedPlan:
+    return sign(clinic())
+
+
+def signed_clinic() -> MemoryRecord:
+    """The same record with a plan signed in it."""
+    record = clinic()
+    signed = _signed_once()
+    with record.act(who=SURGEON, verb="sign plan", subject=KEY, at=NOW) as act:
+        act.put_intent(KEY, signed.intent, record.case(KEY).revision)
+        act.add_signed_plan(KEY, signed)
+    return record
 
 
 def operation_for(case: Case, **changes: Any) -> Operation:
