@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from properties.paper_algebra import paper_power_dpt, paper_refraction_dpt
 from zonule.science.lens_power.flags import FormulaFlag
@@ -281,3 +282,15 @@ def test_four_formulas_agree_within_0_05_d_in_an_average_eye_save_haigis() -> No
         for key in ("srk_t", "holladay_1", "hoffer_q")
     ]
     assert max(powers) - min(powers) < 0.05
+
+
+@pytest.mark.parametrize("length", [22.0, 24.2, 26.0, 30.0, 34.0])
+def test_the_warning_before_the_edge_starts_exactly_at_4_mm2(length: float) -> None:
+    corrected = length if length <= 24.2 else -3.446 + 1.716 * length - 0.0237 * length**2
+
+    def beyond_4_mm2(k: float) -> float:
+        return (337.5 / k) ** 2 - (-5.41 + 0.58412 * corrected + 0.098 * k) ** 2 / 4.0 - 4.0
+
+    edge_k = brentq(beyond_4_mm2, 35.0, 60.0, xtol=1e-9)
+    assert FormulaFlag.NEAR_IMAGINARY_ROOT not in flags_of("srk_t", length, edge_k - 1e-6)
+    assert FormulaFlag.NEAR_IMAGINARY_ROOT in flags_of("srk_t", length, edge_k + 1e-6)
