@@ -9,11 +9,14 @@ from fastapi import Request
 from starlette.responses import HTMLResponse
 
 from zonule.case.case import Case, Stage, case_key
+from zonule.case.finding import Finding
+from zonule.case.lens import LensModel
 from zonule.drawings import numbers
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.eye_section import eye_section
 from zonule.errors import NotInRecordError
 from zonule.web.pages import case_url, parts, show
+from zonule.workflow.plan import changes_since_signing, signed_plan_doubts
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +40,19 @@ def case_page(
         status=status,
         case=case,
         tabs=stage_tabs(case, stage),
-        face=eye_face(case, seat=case.intent.seat),
+        face=eye_face(case, seat=case.intent.seat, lens=_lens(request, case)),
         section=eye_section(case),
         age=case.patient.age_years(parts(request).today()),
         other_eye_url=_other_eye_url(request, case),
         **context,
     )
+
+
+def _lens(request: Request, case: Case) -> LensModel | None:
+    """The lens as signed, or as the draft has it, for the optic in the drawing."""
+    if case.signed is not None:
+        return case.signed.request.lens
+    return parts(request).record.lens(case.intent.lens_model) if case.intent.lens_model else None
 
 
 def _other_eye_url(request: Request, case: Case) -> str | None:
@@ -53,6 +63,13 @@ def _other_eye_url(request: Request, case: Case) -> str | None:
     except NotInRecordError:
         return None
     return case_url(other)
+
+
+def signed_doubts(request: Request, case: Case) -> tuple[Finding, ...]:
+    """Whether the signed plan still says what it said, and whether the record still says what it was told."""
+    if case.signed is None:
+        return ()
+    return (*signed_plan_doubts(case.signed), *changes_since_signing(case, parts(request).record))
 
 
 def stage_tabs(case: Case, here: Stage) -> list[StageTab]:
