@@ -38,7 +38,7 @@ def benchmarks() -> Iterator[Benchmark]:
         theirs_s=best_s(lambda: _plain_loop(AVERAGE_EYE), 3),
         goal_ratio=20.0,
         goal_s=0.015,
-        limit="344,064 refractions at three divisions each, on one core; then the input's canonical text",
+        limit="344,064 refractions at two divisions each, on one core; then the input's canonical text",
     )
 
 
