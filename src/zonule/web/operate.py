@@ -13,10 +13,9 @@ from zonule.case.operation import Complication, Fixation, Operation
 from zonule.drawings.eye_face import eye_face
 from zonule.errors import InconsistentRecordError
 from zonule.web import forms
-from zonule.web.case_frame import case_page
+from zonule.web.case_frame import case_page, signed_doubts
 from zonule.web.pages import Write, case_url, go, parts, show, write_or_explain
 from zonule.workflow.operate import operation_findings, record_operation
-from zonule.workflow.plan import signed_plan_doubts
 
 router = APIRouter(prefix="/cases/{key:path}")
 
@@ -40,7 +39,7 @@ def theatre_display(request: Request, key: str) -> Response:
         case=case,
         signed=case.signed,
         face=face,
-        doubts=signed_plan_doubts(case.signed),
+        doubts=signed_doubts(request, case),
     )
 
 
@@ -73,7 +72,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         status=422 if problem else 200,
         problem=problem,
         values=values or _as_recorded(case),
-        doubts=signed_plan_doubts(case.signed) if case.signed else (),
+        doubts=signed_doubts(request, case),
         findings=operation_findings(case.operation) if case.operation else [],
         fixations=list(Fixation),
         complications=list(Complication),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -105,16 +105,16 @@ def parts(request: Request) -> Parts:
     return held
 
 
-async def checked_form(request: Request) -> Typed:
+async def checked_form(request: Request) -> AsyncIterator[Typed]:
     """The fields of a write, once its token has been checked; files are left to the import page."""
-    form = await request.form()
-    values = {name: value for name, value in form.items() if isinstance(value, str)}
-    if not is_token(request.app.state.token, values.pop("token", "")):
-        raise InputError("This page is from an earlier run of zonule. Open it again; nothing was saved.")
-    who = values["who"].strip() if "who" in values else remembered_name(request)
-    if len(who) > LONGEST_NAME:
-        raise InputError(f"A name of more than {LONGEST_NAME} letters is not kept; nothing was saved.")
-    return Typed(values, who)
+    async with request.form() as form:
+        values = {name: value for name, value in form.items() if isinstance(value, str)}
+        if not is_token(request.app.state.token, values.pop("token", "")):
+            raise InputError("This page is from an earlier run of zonule. Open it again; nothing was saved.")
+        who = values["who"].strip() if "who" in values else remembered_name(request)
+        if len(who) > LONGEST_NAME:
+            raise InputError(f"A name of more than {LONGEST_NAME} letters is not kept; nothing was saved.")
+        yield Typed(values, who)
 
 
 def remembered_name(request: Request) -> str:

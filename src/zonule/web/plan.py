@@ -18,7 +18,7 @@ from zonule.drawings.odds import odds_drawing
 from zonule.drawings.sentences import what_changed_sentence
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
-from zonule.web.case_frame import case_page
+from zonule.web.case_frame import case_page, signed_doubts
 from zonule.web.pages import (
     NOBODY,
     TwoWidths,
@@ -36,7 +36,6 @@ from zonule.workflow.plan import (
     request_for,
     save_intent,
     sign_plan,
-    signed_plan_doubts,
     standing_warnings,
 )
 from zonule.workflow.ports import Record
@@ -177,7 +176,7 @@ def _signed_page(request: Request, case: Case) -> Response:
         problem="",
         signed=signed,
         plan=plan,
-        doubts=signed_plan_doubts(signed),
+        doubts=signed_doubts(request, case),
         odds=_odds(plan, power),
     )
 
