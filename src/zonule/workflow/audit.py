@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from zonule.case.case import Case
 from zonule.case.eye import CornealSurgery
@@ -21,7 +22,7 @@ from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, th
 from zonule.science.lens_power.thin_lens import refraction_dpt
 from zonule.science.statistics.constants import constant_for_zero_mean
 from zonule.science.statistics.outcomes import outcome_summary
-from zonule.workflow.methods import constants_for, eye_numbers
+from zonule.workflow.methods import UNFIT, constants_for, eye_numbers, lane_shift_dpt
 from zonule.workflow.ports import Record
 
 
@@ -34,7 +35,7 @@ class OperatedEye:
     numbers: EyeNumbers
     lens_power_dpt: float
     achieved_dpt: float
-    """Spherical equivalent by the conventions: 12 mm, 6 m."""
+    """Spherical equivalent at 12 mm, in the lane of the lens constants."""
 
 
 def audit_record(record: Record) -> Audit:
@@ -113,13 +114,8 @@ def _from_case(case: Case) -> OperatedEye | str:
         or operation.lens_model != lens.name
     ):
         return "another lens than planned"
-    return OperatedEye(
-        case.patient.key,
-        lens,
-        numbers,
-        operation.lens_power_dpt,
-        review.refraction.reported_equivalent_dpt,
-    )
+    achieved_dpt = review.refraction.reported_equivalent_dpt - lane_shift_dpt(lens)
+    return OperatedEye(case.patient.key, lens, numbers, operation.lens_power_dpt, achieved_dpt)
 
 
 def _untouched(surgery: CornealSurgery) -> str:
@@ -158,26 +154,35 @@ def _methods(eyes: Sequence[OperatedEye]) -> tuple[MethodOutcome, ...]:
 
 
 def _method(formula: Formula, eyes: Sequence[OperatedEye]) -> MethodOutcome | None:
-    """One formula over the eyes whose lens has a constant fit for it; None when there are none."""
-    usable = [(eye, constants) for eye in eyes if (constants := _fit_constants(formula, eye)) is not None]
+    """One formula over the eyes that it fits and whose lens has a constant for it; None without any."""
+    usable = [(eye, own) for eye in eyes if (own := _own_constants(formula, eye)) is not None]
     if not usable:
         return None
-    numbers = EyeNumbers(
-        *(np.array(column) for column in zip(*(eye.numbers for eye, _ in usable), strict=True))
-    )
-    powers = np.array([eye.lens_power_dpt for eye, _ in usable])
-    achieved = np.array([eye.achieved_dpt for eye, _ in usable])
-    columns = [np.array(column) for column in zip(*(constants for _, constants in usable), strict=True)]
-    predicted = np.asarray(refraction_dpt(thin_lens_eye(formula, numbers, columns), powers))
-    one_lens = len({constants for _, constants in usable}) == 1
-    zero = constant_for_zero_mean(formula, usable[0][1], numbers, powers, achieved) if one_lens else None
+    rows = np.array([(*eye.numbers, eye.lens_power_dpt, eye.achieved_dpt) for eye, _ in usable])
+    constants = np.array([own for _, own in usable])
+    fits = _fits(formula, rows, constants)
+    rows, constants = rows[fits], constants[fits]
+    if not rows.size:
+        return None
+    numbers, powers, achieved = EyeNumbers(*rows.T[:3]), rows.T[3], rows.T[4]
+    predicted = np.asarray(refraction_dpt(thin_lens_eye(formula, numbers, list(constants.T)), powers))
+    first = tuple(constants[0].tolist())
+    one_lens = bool((constants == constants[0]).all())
+    zero = constant_for_zero_mean(formula, first, numbers, powers, achieved) if one_lens else None
     return MethodOutcome(formula.key, outcome_summary(achieved - predicted), zero)
 
 
-def _fit_constants(formula: Formula, eye: OperatedEye) -> tuple[float, ...] | None:
+def _own_constants(formula: Formula, eye: OperatedEye) -> tuple[float, ...] | None:
     chosen = constants_for(formula, eye.lens)
     if chosen is None or (chosen[1] and not formula.converted_fit_for_odds):
         return None
     if formula.needs_chamber_depth and math.isnan(float(eye.numbers.anterior_chamber_depth_mm)):
         return None
     return chosen[0]
+
+
+def _fits(formula: Formula, rows: NDArray[np.float64], constants: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which eyes the formula does not run away on."""
+    seen = thin_lens_eye(formula, EyeNumbers(*rows.T[:3]), list(constants.T))
+    flags = np.broadcast_to(np.asarray(seen.flags), (len(rows),))
+    return np.asarray((flags & int(UNFIT)) == 0)

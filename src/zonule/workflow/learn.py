@@ -11,6 +11,7 @@ import numpy as np
 
 from zonule.case.applicability import keratoconus_asked
 from zonule.case.case import Case
+from zonule.case.eye import CornealSurgery
 from zonule.case.learned import Excluded, Group, Learned
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Complication, Fixation
@@ -97,12 +98,18 @@ def why_not_learned_from(case: Case) -> str | None:
         (not review.is_stable, f"refracted before {STABLE_AFTER_DAYS} days"),
         (not review.method_errors_dpt, "nothing predicted for the lens implanted"),
         (_is_very_steep(case), "very steep cornea, keratoconus asked"),
+        (_may_be_touched(case), "corneal surgery: unknown"),
     )
     return next((reason for applies, reason in reasons if applies), None)
 
 
 def _is_very_steep(case: Case) -> bool:
     return case.signed is not None and keratoconus_asked(case.signed.request.eye) is not None
+
+
+def _may_be_touched(case: Case) -> bool:
+    history = None if case.signed is None else case.signed.request.eye.history
+    return history is not None and history.corneal_surgery is not CornealSurgery.NONE
 
 
 def _with_baseline(lesson: Lesson | None, constants: tuple[float, ...]) -> Lesson | None:

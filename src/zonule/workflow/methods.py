@@ -42,9 +42,13 @@ from zonule.science.uncertainty.spread import (
 )
 from zonule.science.units import KERATOMETRIC_INDEX
 
-_UNFIT_FOR_ODDS = (
-    FormulaFlag.IMAGINARY_ROOT | FormulaFlag.NEAR_IMAGINARY_ROOT | FormulaFlag.LENGTH_BEYOND_TURN
+UNFIT = (
+    FormulaFlag.IMAGINARY_ROOT
+    | FormulaFlag.NEAR_IMAGINARY_ROOT
+    | FormulaFlag.LENGTH_BEYOND_TURN
+    | FormulaFlag.LENS_OUTSIDE_EYE
 )
+"""What keeps a formula out of odds, medians and audits for one eye."""
 
 _FLAG_SENTENCES = {
     FormulaFlag.IMAGINARY_ROOT: (
@@ -191,9 +195,9 @@ def evaluate(
         return _refused(
             formula, "lens-outside-eye", "would place the lens outside the eye with these constants"
         )
-    fit = not flags & _UNFIT_FOR_ODDS and (formula.converted_fit_for_odds or not first_guess)
+    fit = not flags & UNFIT and (formula.converted_fit_for_odds or not first_guess)
     counts = fit and odds_allowed
-    offset_dpt = _lane_shift_dpt(lens) + (lesson.offset_dpt if lesson else 0.0)
+    offset_dpt = lane_shift_dpt(lens) + (lesson.offset_dpt if lesson else 0.0)
     powers = np.array(lens.powers.powers_dpt)
     refractions = np.asarray(refraction_dpt(seen, powers)) + offset_dpt
     simulated = measurement_variance(formula, constants, drawn, powers)
@@ -251,7 +255,7 @@ def _beyond_feared(
     return 1.0 - np.asarray(fraction_below(target_dpt + FEARED_BEYOND_DPT, refractions_dpt, sds_dpt))
 
 
-def _lane_shift_dpt(lens: LensModel) -> float:
+def lane_shift_dpt(lens: LensModel) -> float:
     """From the lane of the constants to the 6 m in which refractions are reported.
 
     None if nobody said, which `lens_checks` tells.
