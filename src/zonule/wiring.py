@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,13 +34,13 @@ def default_record_path() -> Path:
 
 
 def now() -> datetime:
-    """The moment, UTC."""
-    return datetime.now(UTC)
+    """The moment, with the clinic's own offset, so that its day is the day on the clinic's wall."""
+    return datetime.now().astimezone()
 
 
 def today() -> date:
     """The day by the local calendar, as the clinic's wall shows it."""
-    return datetime.now().astimezone().date()
+    return now().date()
 
 
 def read_bytes(path: str) -> tuple[bytes, str]:

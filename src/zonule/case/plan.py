@@ -167,5 +167,5 @@ class SignedPlan:
 
     @property
     def signed_on(self) -> date:
-        """The day of signing, UTC."""
+        """The day of signing, where it was signed."""
         return self.signed_at.date()

@@ -11,13 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.case.case import Case
-from zonule.case.eye import CornealSurgery
 from zonule.case.finding import Finding, note
 from zonule.case.learned import Audit, Excluded, MethodOutcome
 from zonule.case.lens import LensConstants, LensModel, PowerRange
-from zonule.case.operation import Complication, Fixation
 from zonule.case.outcome import OutcomeRow
-from zonule.case.review import STABLE_AFTER_DAYS
+from zonule.case.outcome_rules import why_left_out
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
 from zonule.science.lens_power.thin_lens import refraction_dpt
 from zonule.science.statistics.constants import constant_for_zero_mean
@@ -71,13 +69,8 @@ def _constant_findings(answer: Audit) -> Iterable[Finding]:
 
 def _from_row(row: OutcomeRow) -> OperatedEye | str:
     """An operated eye, or the reason why it is left out."""
-    mean_k, days = row.mean_k_dpt, row.days_after
-    reason = (
-        _untouched(row.corneal_surgery)
-        or ("fixation not recorded" if row.fixation is None else _in_the_bag(row.fixation))
-        or ("complication not recorded" if row.complication is None else _uneventful(row.complication))
-        or ("days to refraction unknown" if days is None else _late_enough(days))
-    )
+    mean_k = row.mean_k_dpt
+    reason = why_left_out(row.corneal_surgery, row.fixation, row.complication, row.days_after)
     if reason:
         return reason
     if row.axial_length_mm is None or mean_k is None:
@@ -98,12 +91,8 @@ def _from_case(case: Case) -> OperatedEye | str:
     operation, review, signed = case.operation, case.review, case.signed
     if operation is None or review is None or signed is None:
         return "not yet reviewed"
-    reason = (
-        _untouched(signed.request.eye.history.corneal_surgery)
-        or _in_the_bag(operation.fixation)
-        or _uneventful(operation.complication)
-        or _late_enough(review.days_after)
-    )
+    surgery = signed.request.eye.history.corneal_surgery
+    reason = why_left_out(surgery, operation.fixation, operation.complication, review.days_after)
     if reason:
         return reason
     numbers, lens = eye_numbers(signed.request.eye), signed.request.lens
@@ -116,22 +105,6 @@ def _from_case(case: Case) -> OperatedEye | str:
         return "another lens than planned"
     achieved_dpt = review.refraction.reported_equivalent_dpt - lane_shift_dpt(lens)
     return OperatedEye(case.patient.key, lens, numbers, operation.lens_power_dpt, achieved_dpt)
-
-
-def _untouched(surgery: CornealSurgery) -> str:
-    return "" if surgery is CornealSurgery.NONE else f"corneal surgery: {surgery.replace('_', ' ')}"
-
-
-def _in_the_bag(fixation: Fixation) -> str:
-    return "" if fixation is Fixation.BAG else "lens not in the bag"
-
-
-def _uneventful(complication: Complication) -> str:
-    return "" if complication is Complication.NONE else "complication"
-
-
-def _late_enough(days: int) -> str:
-    return "" if days >= STABLE_AFTER_DAYS else f"refracted before {STABLE_AFTER_DAYS} days"
 
 
 def _audit(operated: Sequence[OperatedEye | str]) -> Audit:

@@ -11,11 +11,9 @@ import numpy as np
 
 from zonule.case.applicability import keratoconus_asked
 from zonule.case.case import Case
-from zonule.case.eye import CornealSurgery
 from zonule.case.learned import Excluded, Group, Learned
 from zonule.case.lesson import Lesson
-from zonule.case.operation import Complication, Fixation
-from zonule.case.review import STABLE_AFTER_DAYS
+from zonule.case.outcome_rules import why_left_out
 from zonule.errors import InputError
 from zonule.science.lens_power.formulas import FORMULAS
 from zonule.science.statistics.outcomes import outcome_summary
@@ -89,27 +87,18 @@ def accept_lesson(
 
 def why_not_learned_from(case: Case) -> str | None:
     """The reason why this eye teaches nothing about constants; None when it does."""
-    operation, review = case.operation, case.review
-    if operation is None or review is None:
+    operation, review, signed = case.operation, case.review, case.signed
+    if operation is None or review is None or signed is None:
         return "not yet reviewed"
-    reasons = (
-        (operation.fixation is not Fixation.BAG, "lens not in the bag"),
-        (operation.complication is not Complication.NONE, "complication"),
-        (not review.is_stable, f"refracted before {STABLE_AFTER_DAYS} days"),
-        (not review.method_errors_dpt, "nothing predicted for the lens implanted"),
-        (_is_very_steep(case), "very steep cornea, keratoconus asked"),
-        (_may_be_touched(case), "corneal surgery: unknown"),
+    eye = signed.request.eye
+    reason = why_left_out(
+        eye.history.corneal_surgery, operation.fixation, operation.complication, review.days_after
     )
-    return next((reason for applies, reason in reasons if applies), None)
-
-
-def _is_very_steep(case: Case) -> bool:
-    return case.signed is not None and keratoconus_asked(case.signed.request.eye) is not None
-
-
-def _may_be_touched(case: Case) -> bool:
-    history = None if case.signed is None else case.signed.request.eye.history
-    return history is not None and history.corneal_surgery is not CornealSurgery.NONE
+    if not reason and not review.method_errors_dpt:
+        reason = "nothing predicted for the lens implanted"
+    if not reason and keratoconus_asked(eye) is not None:
+        reason = "very steep cornea, keratoconus asked"
+    return reason or None
 
 
 def _with_baseline(lesson: Lesson | None, constants: tuple[float, ...]) -> Lesson | None:
