@@ -1,0 +1,216 @@
+"""Figures on the pages are what the code gives."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+from scipy import optimize, stats
+
+from docs.manual import table_rows, text_of
+from zonule.case import applicability, eye_checks, limits, pair_checks, readiness_checks, request_checks
+from zonule.case.eye import ContactLens
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, thin_lens_eye
+from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
+from zonule.science.optics.keratometry import corneal_power_dpt
+from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_in_reported_lane_dpt
+from zonule.science.statistics.shrinkage import (
+    PRIOR_EYES_FOR_SPREAD,
+    SURGEON_BIAS_SD_DPT,
+    blended_scale_dpt,
+    effective_eyes,
+    shrunk_offset,
+)
+from zonule.science.uncertainty.propagation import (
+    PUBLISHED_SDS,
+    average_eye_variance_dpt2,
+    drawn_eyes,
+    measurement_variance,
+)
+from zonule.science.uncertainty.repeatability import ULTRASOUND_LENGTH_SD_MM
+from zonule.science.uncertainty.spread import (
+    DEGREES_OF_FREEDOM,
+    ROUTINE_SCALE_DPT,
+    eye_sd_dpt,
+    fraction_within,
+    sd_dpt,
+)
+from zonule.workflow import forecast, review
+
+SPREAD, LESSONS = "docs/explanation/spread-and-odds.md", "docs/explanation/lessons.md"
+TRUST, CONVENTIONS = "docs/explanation/can-these-numbers-be-trusted.md", "docs/explanation/conventions.md"
+LAW_SD = float(sd_dpt(ROUTINE_SCALE_DPT))
+
+
+def number(cell: str) -> float:
+    """The number a cell holds."""
+    found = re.search(r"[+-]?\d+(?:\.\d+)?", cell)
+    assert found, cell
+    return float(found.group())
+
+
+def as_shown(value: float, cell: str) -> bool:
+    """Whether a value rounds to what the cell says."""
+    shown = re.search(r"[+-]?\d+(?:\.(\d+))?", cell)
+    assert shown, cell
+    half_a_digit = 0.5 * 0.1 ** len(shown.group(1) or "")
+    return abs(value - float(shown.group())) <= half_a_digit + 1e-9
+
+
+def normal_shares(sd: float) -> list[float]:
+    return [100.0 * (2.0 * float(stats.norm.cdf(limit / sd)) - 1.0) for limit in (0.25, 0.50, 1.00)]
+
+
+def test_the_table_of_laws_is_what_the_laws_give() -> None:
+    rows = {cells[0].partition(" (SD")[0]: cells for cells in table_rows(SPREAD, "The law")}
+    law = [100.0 * float(fraction_within(limit, 0.0, 0.0, LAW_SD)) for limit in (0.25, 0.50, 1.00)]
+    mean_size = stats.t(DEGREES_OF_FREEDOM, scale=ROUTINE_SCALE_DPT).expect(abs)
+    assert all(as_shown(*pair) for pair in zip([*law, mean_size], rows["this law"][1:], strict=True))
+    for name, share, limit in (("fits 0.50 D", 0.727, 0.5), ("fits 1.00 D", 0.930, 1.0)):
+        sd = limit / float(stats.norm.ppf((1.0 + share) / 2.0))
+        cells = rows[f"normal law that {name}"]
+        expected = [*normal_shares(sd), sd * math.sqrt(2.0 / math.pi)]
+        assert all(as_shown(*pair) for pair in zip(expected, cells[1:], strict=True))
+        assert as_shown(sd, cells[0].partition("SD ")[2])
+
+
+def test_the_law_on_the_page_is_the_law_in_use() -> None:
+    page = " ".join(text_of(SPREAD).split())
+    assert f"{DEGREES_OF_FREEDOM:g} degrees of freedom and a scale of {ROUTINE_SCALE_DPT:g} D" in page
+    assert f"standard deviation of this law is {LAW_SD:.3f} D" in page
+    average = average_eye_variance_dpt2("srk_t", (118.4,))
+    assert f"{average:.4f} D² for SRK/T, an SD of {math.sqrt(average):.3f} D" in page
+    assert f"length {PUBLISHED_SDS.axial_length_mm:g} mm, mean K {PUBLISHED_SDS.mean_k_dpt:g} D" in page
+
+
+def spread_of(length_mm: float, sds: EyeNumbers) -> tuple[float, float, float]:
+    """Measurement SD, spread and share within half a dioptre of an eye with SRK/T at its power for plano."""
+    formula, eye = FORMULAS["srk_t"], EyeNumbers(length_mm, 43.5, 3.1)
+    power = np.array([float(lens_power_dpt(thin_lens_eye(formula, eye, [118.4]), 0.0))])
+    variance = measurement_variance(formula, [118.4], drawn_eyes(eye, sds, seed=1), power).variance_dpt2[0]
+    spread = float(eye_sd_dpt(ROUTINE_SCALE_DPT, average_eye_variance_dpt2("srk_t", (118.4,)), variance))
+    return math.sqrt(variance), spread, 100.0 * float(fraction_within(0.5, 0.0, 0.0, spread))
+
+
+def test_the_table_of_badly_measured_eyes_is_what_the_code_gives() -> None:
+    rows = [cells for cells in table_rows(SPREAD) if cells[0].endswith(" mm") and len(cells) == 5]
+    assert len(rows) == 6
+    for cells in rows:
+        method = cells[1].partition(" ")[0]
+        cornea = (
+            number(cells[1].partition("corneal SD ")[2])
+            if "corneal" in cells[1]
+            else PUBLISHED_SDS.mean_k_dpt
+        )
+        length = ULTRASOUND_LENGTH_SD_MM.get(method, PUBLISHED_SDS.axial_length_mm)
+        sds = EyeNumbers(length, cornea, PUBLISHED_SDS.anterior_chamber_depth_mm)
+        found = spread_of(number(cells[0]), sds)
+        assert all(as_shown(*pair) for pair in zip(found, cells[2:], strict=True)), (cells, found)
+
+
+def test_the_worked_example_of_lessons_is_what_the_code_gives() -> None:
+    rows = [cells for cells in table_rows(LESSONS, "How much to believe") if len(cells) == 7]
+    assert len(rows) == 5
+    for cells in rows:
+        eyes, patients = int(cells[0]), int(cells[1])
+        independent = effective_eyes(np.full(patients, eyes // patients))
+        offset = shrunk_offset(np.full(eyes, number(cells[3])), independent)
+        found = (independent, offset.mean_error_dpt, offset.weight, offset.offset_dpt, offset.offset_sd_dpt)
+        assert all(as_shown(*pair) for pair in zip(found, cells[2:], strict=True)), (cells, found)
+
+
+def test_the_constants_of_lessons_are_those_in_use() -> None:
+    page = " ".join(text_of(LESSONS).split())
+    prior_eyes = LAW_SD**2 / SURGEON_BIAS_SD_DPT**2
+    assert f"*tau* is {SURGEON_BIAS_SD_DPT:g} D" in page
+    assert f"*k* is {prior_eyes:.1f} eyes" in page
+    assert f"counts for {PRIOR_EYES_FOR_SPREAD:g} eyes" in page
+    errors = np.array([-0.2, 0.2] * 6)
+    blended = blended_scale_dpt(errors, 12.0)
+    assert f"from {ROUTINE_SCALE_DPT:g} D to {blended:.3f} D" in page
+
+
+def plain(value: float) -> str:
+    return f"{value:g}"
+
+
+def test_the_table_of_limits_is_the_one_that_is_checked() -> None:
+    rows = {cells[0]: cells for cells in table_rows(TRUST) if len(cells) == 4 and " to " in cells[1]}
+    assert set(rows) == {one.words for one in limits.LIMITS.values()}
+    for one in limits.LIMITS.values():
+        _, possible, usual, authority = rows[one.words]
+        assert possible == f"{plain(one.possible[0])} to {plain(one.possible[1])} {one.unit}"
+        assert usual == f"{plain(one.usual[0])} to {plain(one.usual[1])} {one.unit}"
+        assert authority == one.usual_source
+
+
+CHECKS = {
+    "corneal cylinder": limits.MAX_CORNEAL_CYLINDER_DPT,
+    "difference of length between the eyes, unless the glasses explain it": pair_checks.LENGTH_DIFFERENCE_MM,
+    "difference of mean K between the eyes": pair_checks.MEAN_K_DIFFERENCE_DPT,
+    "scatter of repeated lengths": eye_checks.REPEAT_SD_LENGTH_MM,
+    "range of repeated corneal powers": eye_checks.REPEAT_RANGE_K_DPT,
+    "age of the biometry": eye_checks.OLD_AFTER_DAYS,
+    "soft contact lenses out": readiness_checks.OUT_DAYS[ContactLens.SOFT],
+    "rigid contact lenses out": readiness_checks.OUT_DAYS[ContactLens.RIGID],
+    "mean K from which keratoconus is asked": applicability.KERATOCONUS_ASKED_K_DPT,
+    "flat cornea on a long eye, surgery unknown": applicability.FLAT_AFTER_LASER_K_DPT,
+    "difference the aim would leave between the eyes": request_checks.ANISOMETROPIA_DPT,
+    "aim": request_checks.TARGET_RANGE_DPT[0],
+    "disagreement of the methods": forecast.DISAGREEMENT_DPT,
+    "refractive surprise": review.SURPRISE_DPT,
+}
+
+
+def test_the_table_of_checks_is_the_one_that_is_checked() -> None:
+    rows = {cells[0]: cells[1] for cells in table_rows(TRUST) if len(cells) == 3 and cells[0] in CHECKS}
+    assert {name: number(cell) for name, cell in rows.items()} == CHECKS
+
+
+@pytest.mark.parametrize("key", sorted(FORMULAS))
+def test_the_example_eye_of_the_formulas_is_what_they_give(key: str) -> None:
+    rows = {
+        cells[0].strip("`"): cells
+        for cells in table_rows("docs/reference/formulas.md", "One eye through all four")
+    }
+    guesses = {
+        cells[0].strip("`"): cells[1]
+        for cells in table_rows("docs/reference/formulas.md", "First guesses from an A-constant")
+    }
+    constants = FORMULAS[key].first_guess(118.4)
+    seen = thin_lens_eye(FORMULAS[key], EyeNumbers(23.5, 43.5, 3.1), constants)
+    assert as_shown(float(lens_power_dpt(seen, 0.0)), rows[key][1])
+    assert as_shown(float(refraction_dpt(seen, 20.5)), rows[key][2])
+    assert [float(one) for one in guesses[key].split(", ")] == pytest.approx(constants, abs=1e-6)
+
+
+def test_the_figures_of_the_conventions_are_right() -> None:
+    page = text_of(CONVENTIONS)
+    assert f"-10.00 D at 12 mm is {float(refraction_at_cornea_dpt(-10.0, 12.0)):.2f} D at the cornea" in page
+    assert f"{abs(float(refraction_in_reported_lane_dpt(0.0, 4.0))):.2f} D less short-sightedness" in page
+    powers = [float(corneal_power_dpt(7.70, index)) for index in (1.3375, 1.332)]
+    assert f"A 7.70 mm cornea is {powers[0]:.2f} D with 1.3375 and" in page
+    assert f"{powers[1]:.2f} D with 1.332: one cornea, {powers[0] - powers[1]:.2f} D apart" in page
+
+
+def test_the_price_of_keeping_the_shape_is_what_a_convolution_says() -> None:
+    average = average_eye_variance_dpt2("srk_t", (118.4,))
+    name = "docs/decisions/0003-the-law-of-spread-keeps-its-shape.md"
+    rows = [cells for cells in table_rows(name) if cells[0][0].isdigit()]
+    assert len(rows) == 4
+    scale = float(optimize.brentq(lambda one: _mixed(0.5, one, math.sqrt(average)) - 0.727, 0.2, 0.5))
+    for said, kept, mixed in rows:
+        spread = eye_sd_dpt(ROUTINE_SCALE_DPT, average, number(said) ** 2)
+        found_kept = [100.0 * float(fraction_within(limit, 0.0, 0.0, spread)) for limit in (0.5, 1.0)]
+        found_mixed = [100.0 * _mixed(limit, scale, number(said)) for limit in (0.5, 1.0)]
+        shown = [*re.findall(r"[\d.]+", kept), *re.findall(r"[\d.]+", mixed)]
+        assert all(as_shown(*pair) for pair in zip([*found_kept, *found_mixed], shown, strict=True))
+
+
+def _mixed(limit: float, scale: float, normal_sd: float) -> float:
+    """Share within a limit when t and normal errors are added, by sums over a fine grid."""
+    grid = np.linspace(-8.0 * normal_sd, 8.0 * normal_sd, 4001)
+    weights = stats.norm.pdf(grid, scale=normal_sd)
+    law = stats.t(DEGREES_OF_FREEDOM, scale=scale)
+    shares = law.cdf(limit - grid) - law.cdf(-limit - grid)
+    return float(np.sum(weights * shares) / np.sum(weights))
