@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawings.drawn import SVG, number, part, parts, plan, root, said, text_of, texts
-from fakes.examples import ordinary_case, ordinary_eye, ordinary_review
+from fakes.examples import ordinary_case, ordinary_eye, ordinary_operation, ordinary_review
 from zonule.case.biometry import ChamberFrom, LensStatus
 from zonule.case.refraction import Refraction
 from zonule.drawings.errors import errors_drawing
@@ -145,3 +145,8 @@ def test_a_spread_stands_with_its_length() -> None:
     assert length is not None
     eye = replace(eye, biometry=replace(eye.biometry, axial_length_mm=replace(length, sd=0.02)))
     assert "axial length 23.50 \u00b1 0.02 mm" in said(eye_section(ordinary_case(eye=eye)))
+
+
+def test_after_the_operation_the_section_says_that_it_shows_the_eye_before() -> None:
+    assert "as it was before" not in eye_section(ordinary_case()).svg
+    assert "as it was before" in eye_section(ordinary_case(operation=ordinary_operation())).svg

@@ -85,27 +85,26 @@ def eye_section(case: Case) -> Drawing:
     """An eye from the side, in true proportion, from its own numbers.
 
     Only lengths along the axis and the front curve of the cornea are measured; the outlines between them are
-    drawn thin. What was not measured is dotted and says so.
+    drawn thin. What was not measured is dotted and says so. After the operation it is still the eye that was
+    measured, and its title says so: nothing has been measured of the new lens.
     """
     section = _section(case.eye.biometry)
     top = -section.globe_mm - 2.9
     bottom = section.globe_mm + _FIRST_ROW_MM + _ROW_MM * len(section.lengths) + 2.4
-    side = case.side.capitalize()
+    title = f"{case.side.capitalize()} eye from the side{', as it was before' if case.operation else ''}"
     content = [
         *_dimensions(section),
         *_globe(section),
         *_cornea(section),
         *_lens(section),
-        text((_LEFT_MM, top + 1.3), f"{side} eye from the side", size=_TITLE, fill=PAPER.ink, bold=True),
+        text((_LEFT_MM, top + 1.3), title, size=_TITLE, fill=PAPER.ink, bold=True),
         *_notes(bottom - 0.5),
     ]
     said = [one.sentence for one in section.lengths] + [section.radius_said]
     if section.without_lens:
         said.append(section.without_lens)
     box = (_LEFT_MM, top, section.length.mm + _RIGHT_MM - _LEFT_MM, bottom - top)
-    return picture(
-        "eye-section", box, content, title=f"{side} eye from the side", description=f"{'; '.join(said)}."
-    )
+    return picture("eye-section", box, content, title=title, description=f"{'; '.join(said)}.")
 
 
 def _section(biometry: Biometry) -> _Section:

@@ -25,6 +25,18 @@ def method_name(key: str) -> str:
     return key if formula is None else formula.name
 
 
+def method_origin(key: str) -> str:
+    """Where a method comes from, and how far it was checked against its paper.
+
+    Examples
+    --------
+    >>> method_origin("hoffer_q")
+    'hoffer-1993: from memory, not yet checked against the paper'
+    """
+    formula = FORMULAS.get(key)
+    return key if formula is None else f"{formula.source}: {formula.status}"
+
+
 def count_word(count: int) -> str:
     """A small count as a word.
 

@@ -31,6 +31,7 @@ from zonule.web.pages import (
     write_or_explain,
 )
 from zonule.workflow.forecast import plan_eye, prediction_at, predictions_near
+from zonule.workflow.methods import eye_numbers, measurement_sds
 from zonule.workflow.plan import (
     plan_to_print,
     request_for,
@@ -197,6 +198,8 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "agreement": None
         if power is None
         else two_widths(lambda width: methods_drawing(plan, power, width=width), METHODS_WIDTH),
+        "read": eye_numbers(case.eye),
+        "read_sds": measurement_sds(case.eye.biometry),
         "blocked": is_blocked(plan.findings),
         "standing": standing_warnings(plan),
     }
