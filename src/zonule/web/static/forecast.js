@@ -3,7 +3,7 @@ const form = document.getElementById("draft");
 let changes = 0;
 let changesSent = 0;
 
-const isForDraft = (event) => event.detail.elt === form;
+const isForDraft = (event) => event.detail.requestConfig?.elt === form;
 
 function hide(reason) {
   const problem = document.createElement("div");
