@@ -6,6 +6,7 @@ import importlib.util
 import json
 import math
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -15,7 +16,7 @@ from typing import Any
 
 import pytest
 
-from docs.manual import PAGES, ROOT, blocks, table_rows, told
+from docs.manual import PAGES, ROOT, blocks, table_rows, text_of, told
 from zonule import wiring
 from zonule.cli.output import BLOCKED, DONE, WRONG_CALL
 from zonule.exchange.audit_json import intake_as_dict
@@ -94,6 +95,24 @@ def test_every_command_on_a_page_runs(page: Path, scratch: Path) -> None:
             continue
         done = run(line, scratch)
         assert done.returncode in {DONE, BLOCKED}, (line, done.returncode, done.stderr)
+
+
+def test_the_people_of_the_tutorial_are_on_the_list_of_the_day(demo_clinic: Path) -> None:
+    named = set(re.findall(r"[Oo]pen \*\*([A-Z]\w+ [A-Z]\w+)", text_of("docs/tutorial.md")))
+    first = re.search(
+        r"^An eye to look at first: (\S+)$",
+        (demo_clinic.parent / "demo-clinic.txt").read_text(),
+        re.MULTILINE,
+    )
+    with wiring.open_record(demo_clinic) as record:
+        assert first is not None
+        case = record.case(first.group(1))
+        today = {listing.patient.name for listing in record.listings(case.listed_on)}
+        lenses = {lens.name for lens in record.lenses()}
+    assert len(named) == 2
+    assert named <= today
+    assert case.patient.name in named
+    assert "Teasel Slate" in lenses
 
 
 def test_the_conflicting_cornea_ends_with_the_status_the_page_says(scratch: Path) -> None:

@@ -9,7 +9,9 @@ from scipy import optimize, stats
 
 from docs.manual import table_rows, text_of
 from zonule.case import applicability, eye_checks, limits, pair_checks, readiness_checks, request_checks
-from zonule.case.eye import ContactLens
+from zonule.case.eye import ContactLens, CornealSurgery
+from zonule.case.operation import Complication, Fixation
+from zonule.case.outcome_rules import why_left_out
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, thin_lens_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 from zonule.science.optics.keratometry import corneal_power_dpt
@@ -128,6 +130,24 @@ def test_the_constants_of_lessons_are_those_in_use() -> None:
     errors = np.array([-0.2, 0.2] * 6)
     blended = blended_scale_dpt(errors, 12.0)
     assert f"from {ROUTINE_SCALE_DPT:g} D to {blended:.3f} D" in page
+
+
+def test_every_reason_to_learn_nothing_from_an_eye_is_on_the_page() -> None:
+    page = text_of(LESSONS)
+    none, bag = CornealSurgery.NONE, Fixation.BAG
+    told = [
+        why_left_out(CornealSurgery.UNKNOWN, bag, Complication.NONE, 30).partition(":")[0],
+        why_left_out(none, None, Complication.NONE, 30),
+        why_left_out(none, Fixation.SULCUS, Complication.NONE, 30),
+        why_left_out(none, bag, None, 30),
+        why_left_out(none, bag, Complication.OTHER, 30),
+        why_left_out(none, bag, Complication.NONE, None),
+        why_left_out(none, bag, Complication.NONE, 27),
+    ]
+    rules = text_of("src/zonule/workflow/learn.py")
+    told += re.findall(r'^ +reason = "([^"]+)"$', rules, flags=re.MULTILINE)
+    assert len(told) == 9
+    assert [reason for reason in told if f"`{reason}`" not in page] == []
 
 
 def plain(value: float) -> str:
