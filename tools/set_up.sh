@@ -12,7 +12,7 @@ if ! python3 -c 'import ensurepip, venv' 2>/dev/null; then
     exit 1
   fi
   apt-get update -qq
-  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-venv ca-certificates >/dev/null
+  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends python3-venv >/dev/null
 fi
 python3 -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
   echo "zonule needs Python 3.11 or newer." >&2
