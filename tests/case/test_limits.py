@@ -6,8 +6,10 @@ import math
 
 import pytest
 
+from fakes.examples import ordinary_intent
 from zonule.case.finding import Severity
-from zonule.case.limits import LIMITS, limit_finding
+from zonule.case.limits import LIMITS, limit_finding, refuse_impossible
+from zonule.errors import OutOfRangeError
 
 BLOCKING, WARNING = Severity.BLOCKING, Severity.WARNING
 
@@ -78,3 +80,11 @@ def test_a_slip_of_unit_is_named_with_what_was_meant(
     assert finding.severity is BLOCKING
     assert slip in finding.sentence
     assert meant in finding.sentence
+
+
+@pytest.mark.parametrize("at_deg", [-1.0, 361.0])
+def test_an_incision_lies_on_the_circle_that_the_drawing_counts(at_deg: float) -> None:
+    refuse_impossible(ordinary_intent(incision_meridian_deg=0.0), "incision_meridian_deg")
+    refuse_impossible(ordinary_intent(incision_meridian_deg=None), "incision_meridian_deg")
+    with pytest.raises(OutOfRangeError, match="incision"):
+        refuse_impossible(ordinary_intent(incision_meridian_deg=at_deg), "incision_meridian_deg")

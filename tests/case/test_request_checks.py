@@ -96,13 +96,13 @@ def test_the_difference_that_the_aim_would_leave_is_named() -> None:
     findings = found(fellow=left(glasses=Refraction(-1.5)))
     finding = the_one(findings, "anisometropia-left")
     assert finding.severity is NOTE
-    assert "1.50 D apart" in finding.sentence
+    assert "1.5 D apart" in finding.sentence
 
 
 def test_too_large_a_difference_is_a_warning_with_both_eyes_in_it() -> None:
     finding = the_one(found(fellow=left(glasses=Refraction(-4.5))), "anisometropia")
     assert finding.severity is WARNING
-    assert "4.50 D apart" in finding.sentence
+    assert "4.5 D apart" in finding.sentence
     assert "this eye at +0.00 D, the fellow eye's glasses at -4.50 D" in finding.sentence
 
 

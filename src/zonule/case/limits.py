@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from zonule.case.finding import Finding, blocking, warning
+from zonule.case.finding import Finding, Severity, blocking, warning
+from zonule.errors import OutOfRangeError
 
 OWN_RANGE = "zonule-ranges"
 SECOND_LOOK = "uk-college-2010"
@@ -67,6 +68,9 @@ LIMITS = {
     ),
     "pressure_mmhg": Limits("eye pressure", "mmHg", (0.0, 80.0), (6.0, 21.0), "common practice, no source"),
     "dilated_pupil_mm": Limits("dilated pupil", "mm", (1.0, 11.0), (5.0, 11.0), "common practice, no source"),
+    "incision_meridian_deg": Limits("incision", "degrees", (0.0, 360.0), (0.0, 360.0)),
+    "capsulorhexis_mm": Limits("capsulorhexis", "mm", (1.0, 10.0), (1.0, 10.0)),
+    "pupil_smallest_mm": Limits("smallest pupil", "mm", (0.5, 11.0), (0.5, 11.0)),
 }
 
 MAX_CORNEAL_CYLINDER_DPT = 2.5
@@ -81,7 +85,7 @@ def limit_finding(quantity: str, value: float, where: str) -> Finding | None:
         return blocking(
             "impossible-value",
             f"{_value(limits, value)} cannot be a {limits.words}: it lies outside {low:g} to {high:g} "
-            f"{limits.unit}.{_slip(limits, value)} Read the printout again and correct it.",
+            f"{limits.unit}.{_slip(limits, value)} Read it again and correct it.",
             where,
             OWN_RANGE,
         )
@@ -96,6 +100,15 @@ def limit_finding(quantity: str, value: float, where: str) -> Finding | None:
             limits.usual_source,
         )
     return None
+
+
+def refuse_impossible(record: object, *quantities: str) -> None:
+    """Raise `OutOfRangeError` for the first of these fields of a record that cannot be; absent ones may."""
+    for quantity in quantities:
+        value = getattr(record, quantity)
+        finding = None if value is None else limit_finding(quantity, value, quantity)
+        if finding is not None and finding.severity is Severity.BLOCKING:
+            raise OutOfRangeError(finding.sentence)
 
 
 def _value(limits: Limits, value: float) -> str:

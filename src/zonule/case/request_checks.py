@@ -88,7 +88,7 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
     if difference is not None and abs(difference) > ANISOMETROPIA_DPT:
         yield warning(
             "anisometropia",
-            f"This target would leave the two eyes {abs(difference):.2f} D apart, more than "
+            f"This target would leave the two eyes {abs(difference):.1f} D apart, more than "
             f"{ANISOMETROPIA_DPT:g} D: this eye at {target:+.2f} D, the fellow eye's glasses at "
             f"{target - difference:+.2f} D. Many people do not tolerate that in glasses. Plan the second "
             "eye, a contact lens or another target.",
@@ -97,7 +97,7 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
     elif difference is not None:
         yield note(
             "anisometropia-left",
-            f"This target would leave the two eyes {abs(difference):.2f} D apart by the fellow eye's "
+            f"This target would leave the two eyes {abs(difference):.1f} D apart by the fellow eye's "
             "glasses.",
             "target_refraction_dpt",
         )

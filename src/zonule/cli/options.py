@@ -15,7 +15,10 @@ RecordPath = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print data by the contract instead of text.")]
-Who = Annotated[str, typer.Option("--who", help="Who does this, for the trail; kept as not verified.")]
+Who = Annotated[
+    str,
+    typer.Option("--who", help="Who does this, kept as not verified; without it, the account that runs it."),
+]
 
 
 def this_user() -> str:

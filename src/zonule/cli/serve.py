@@ -39,6 +39,7 @@ def demo(
 
     Example: zonule demo --record demo-clinic.sqlite3
     """
+    from rich.console import Console
     from rich.progress import Progress
 
     from zonule import wiring
@@ -48,7 +49,7 @@ def demo(
         raise ConfigurationError(
             f"{record} exists. The demo clinic goes into a new file: name another, or remove it."
         )
-    with wiring.open_record(record) as opened, Progress(transient=True) as bar:
+    with wiring.open_record(record) as opened, Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("Inventing a clinic")
         first = wiring.fill_demo_clinic(opened, lambda done, of: bar.update(task, completed=done, total=of))
     typer.echo(f"Demo clinic: {record}\nAn eye to look at first: {first}")

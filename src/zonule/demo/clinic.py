@@ -141,7 +141,7 @@ def _past_cases(
             eye=both[side],
             fellow=both[side.other],
             listed_on=operated_on,
-            intent=_intent(rng, lens),
+            intent=_intent(rng, lens, side),
             outcome=_outcome(rng, pair, side, lens, operated_on),
         )
 
@@ -174,12 +174,13 @@ def _measured_pair(rng: np.random.Generator, pair: Pair, measured_on: date) -> d
     }
 
 
-def _intent(rng: np.random.Generator, lens: LensModel) -> Intent:
+def _intent(rng: np.random.Generator, lens: LensModel, side: Side) -> Intent:
+    """A plan's choices; the incision is temporal: at 180 degrees in a right eye, at 0 in a left."""
     return Intent(
         lens_model=lens.name,
         target_refraction_dpt=float(rng.choice([0.0, -0.25, -0.5, -2.5], p=[0.7, 0.15, 0.1, 0.05])),
         surgeon=SURGEON,
-        incision_meridian_deg=180.0,
+        incision_meridian_deg=180.0 if side is Side.RIGHT else 0.0,
         capsulorhexis_mm=5.0,
         seat=Seat.TEMPORAL,
     )
@@ -218,5 +219,5 @@ def _waiting_cases(
         if place == _WRONG_LENGTH:
             eye = with_length_read_wrong(eye, _WRONG_LENGTH_MM)
         lens = HAREBELL if is_today else LENSES[place % len(LENSES)]
-        intent = replace(_intent(rng, lens), target_refraction_dpt=0.0)
+        intent = replace(_intent(rng, lens, side), target_refraction_dpt=0.0)
         yield DemoCase(patient, eye, both[side.other], listed_on, intent, outcome=None)

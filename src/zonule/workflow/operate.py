@@ -6,6 +6,7 @@ from datetime import datetime
 
 from zonule.case.case import Case
 from zonule.case.finding import Finding, warning
+from zonule.case.limits import refuse_impossible
 from zonule.case.operation import Complication, Fixation, Operation
 from zonule.case.plan import SignedPlan
 from zonule.errors import InconsistentRecordError, InputError
@@ -85,6 +86,7 @@ def _refuse_nonsense(case: Case, operation: Operation, signed: SignedPlan, now: 
     if not operation.surgeon.strip():
         raise InputError("Name the surgeon: lessons are learned for each surgeon apart.")
     _refuse_impossible_lens(operation)
+    refuse_impossible(operation, "incision_meridian_deg", "capsulorhexis_mm", "pupil_smallest_mm")
     if differs_from_plan(case, operation) and not operation.changed_from_plan.strip():
         raise InputError("This is not the lens that was signed for. Write why it was changed.")
 

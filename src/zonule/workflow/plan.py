@@ -9,6 +9,7 @@ from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, is_blocked, warning
+from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
 from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictions_dpt
@@ -45,6 +46,7 @@ def save_intent(
     """Keep what the surgeon means to do; the new revision."""
     if intent.lens_model is not None and record.lens(intent.lens_model) is None:
         raise InputError(f"The lens {intent.lens_model} is not in the catalogue. Choose one that is.")
+    refuse_impossible(intent, "incision_meridian_deg", "capsulorhexis_mm")
     before = record.case(case_key).intent
     detail = canonical_text({"before": before, "after": intent})
     with record.act(who=who, verb="save draft", subject=case_key, at=now, detail=detail) as act:
