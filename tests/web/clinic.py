@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
+from time import sleep
 from typing import Any
 
 from httpx2 import Response
@@ -28,6 +29,7 @@ from zonule.case.eye import Eye
 from zonule.case.patient import Patient, Side
 from zonule.web.app import create_app
 from zonule.web.pages import Parts
+from zonule.workflow.ports import Record
 
 PORT = 8765
 ORIGIN = f"http://127.0.0.1:{PORT}"
@@ -42,18 +44,25 @@ REASON = "Seen and discussed with the patient."
 class Clinic:
     """A record, a clock that stands still until it is moved, and the app in front of them."""
 
-    record: MemoryRecord = field(default_factory=MemoryRecord)
+    record: Record = field(default_factory=MemoryRecord)
     today: date = LISTED_ON
+    pause_s: float = 0.0
+    """How long every write takes, as on a machine that is busy."""
     client: TestClient = field(init=False)
 
     def __post_init__(self) -> None:
-        parts = Parts(self.record, self.now, lambda: self.today, wiring.theatre_sheet, wiring.read_biometry)
-        app = create_app(parts, port=PORT)
+        app = create_app(self.parts, port=PORT)
         self.token: str = app.state.token
         self.client = TestClient(app, base_url=ORIGIN, follow_redirects=False, raise_server_exceptions=False)
 
+    @property
+    def parts(self) -> Parts:
+        """What stands behind the app."""
+        return Parts(self.record, self.now, lambda: self.today, wiring.theatre_sheet, wiring.read_biometry)
+
     def now(self) -> datetime:
         """Half past eight on the day that it is."""
+        sleep(self.pause_s)
         return datetime.combine(self.today, time(8, 30), tzinfo=UTC)
 
     def add(self, patient: Patient | None = None, *eyes: Eye, listed_on: date | None = LISTED_ON) -> str:
