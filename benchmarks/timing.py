@@ -40,7 +40,7 @@ class Benchmark:
         return fast and faster
 
     def as_dict(self) -> dict[str, object]:
-        """The line as CONTRACTS.md 4 wants it."""
+        """The line of bench.json."""
         return {
             "name": self.name,
             "ours_s": self.ours_s,

@@ -56,7 +56,7 @@ CONTRACT_EYE: dict[str, Any] = {
         "powers_dpt": {"from": 6.0, "to": 30.0, "step": 0.5},
     },
 }
-"""The example of CONTRACTS.md 3."""
+"""The example of docs/reference/eye-file.md."""
 
 ABSENT = object()
 """Stands for a key that is left out."""

@@ -501,7 +501,7 @@ WAIVED = {
     "synthetic_oam.dcm": "Attribute present when condition unsatisfied",
     "synthetic_iol.dcm": "",
 }
-"""Errors of the validator that are not ours: its edition is older than two attributes (interop.md 1.9)."""
+"""Errors of the validator that are not ours: its edition is older than two attributes."""
 
 
 def validated(path: Path) -> Sequence[str]:

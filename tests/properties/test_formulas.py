@@ -204,7 +204,7 @@ def flags_of(method: str, length: float, k: float) -> FormulaFlag:
     ],
 )
 def test_the_root_of_srk_t_is_flagged_from_the_known_corneal_power_on(length: float, edge_k: float) -> None:
-    # Table of formulas.md 1.1, written down to 0.1 D.
+    # The edge, computed from the equations apart from this code, to 0.1 D.
     assert FormulaFlag.IMAGINARY_ROOT not in flags_of("srk_t", length, edge_k - 0.06)
     assert FormulaFlag.IMAGINARY_ROOT in flags_of("srk_t", length, edge_k + 0.06)
     assert FormulaFlag.NEAR_IMAGINARY_ROOT in flags_of("srk_t", length, edge_k - 0.06)

@@ -65,7 +65,7 @@ def length_cautions(eye: Eye) -> Iterator[Finding]:
             "much again as in an average eye, and one in length a third more; lenses above 30 D may be "
             "labelled up to 1 D off. Expect a wider spread than is shown.",
             "biometry.axial_length_mm",
-            "formulas-3.3",
+            "short-eyes",
         )
 
 
@@ -105,7 +105,7 @@ def _contents(eye: Eye) -> Iterator[Finding]:
             f"The eye is filled with {filling}. It changes both the measured length and the refraction, and "
             "no correction for it is built in.",
             "biometry.vitreous",
-            "formulas-2.4",
+            "axial-length-methods",
         )
     elif eye.biometry.vitreous is Vitreous.VITRECTOMISED:
         yield note(

@@ -105,7 +105,7 @@ class Keratometry:
 
     @property
     def mean_k_dpt(self) -> float | None:
-        """Mean of the two dioptres on the 1.3375 scale (CONTRACTS.md 1)."""
+        """Mean of the two dioptres on the 1.3375 scale (docs/explanation/conventions.md)."""
         powers = self.powers_dpt
         return None if powers is None else (powers[0] + powers[1]) / 2.0
 

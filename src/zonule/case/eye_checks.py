@@ -197,7 +197,7 @@ def _when_and_how(biometry: Biometry, place: str, today: date) -> Iterator[Findi
             "Contact ultrasound reads 0.1 to 0.3 mm short, about half a dioptre. Measure optically or by "
             "immersion if you can; lens constants found with optical lengths do not fit.",
             f"{place}method",
-            "formulas-2.4",
+            "axial-length-methods",
         )
     elif biometry.method is Method.IMMERSION:
         yield note(
@@ -205,7 +205,7 @@ def _when_and_how(biometry: Biometry, place: str, today: date) -> Iterator[Findi
             "The length was measured by immersion ultrasound; constants found with optical lengths may not "
             "fit.",
             f"{place}method",
-            "formulas-2.4",
+            "axial-length-methods",
         )
 
 
@@ -260,5 +260,5 @@ def _not_recorded(biometry: Biometry, place: str) -> Iterator[Finding]:
             "It is not recorded what fills the eye behind the lens; the natural vitreous is taken for "
             "granted. Silicone oil would make the measured length wrong.",
             f"{place}vitreous",
-            "formulas-2.4",
+            "axial-length-methods",
         )

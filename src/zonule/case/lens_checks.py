@@ -61,8 +61,8 @@ _LIMITS = (
         (4.0, 6.1),
     ),
 )
-"""Of A: formulas.md 8. The others are what those A-constants convert to, widened a little and kept apart,
-so that one typed in the place of another is found (our choice)."""
+"""Of A: a range of this project. The others are what those A-constants convert to, widened a little and kept
+apart, so that one typed in the place of another is found (our choice)."""
 
 
 def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
@@ -111,7 +111,7 @@ def _where_constants_come_from(lens: LensModel, eye: Eye) -> Iterator[Finding]:
             "It is not recorded in which lane the refractions behind the lens constants were found; 6 m is "
             "assumed, and a 4 m lane would shift every prediction by 0.08 D.",
             "lens.constants_lane_m",
-            "formulas-2.3",
+            "lane-length",
         )
     own, measured = lens.constants_length, eye.biometry.length_convention
     if own is not None and measured is not None and own is not measured:
@@ -120,5 +120,5 @@ def _where_constants_come_from(lens: LensModel, eye: Eye) -> Iterator[Finding]:
             f"The constants were found with {own} lengths, and this eye's length is {measured}. The two "
             "differ by up to 0.25 mm in long and short eyes; use constants found with the same kind.",
             "biometry.length_convention",
-            "formulas-2.4",
+            "axial-length-methods",
         )

@@ -1,7 +1,7 @@
 """Limits of one eye's measurements: what cannot be, and what deserves a second look.
 
-Refusals are formulas.md 8 (proposal of this project); second looks are the UK college guideline of 2010 after
-Knox Cartwright 2010, from memory (clinical.md 1.1), and formulas.md 8 for depth, lens and corneal thickness.
+Refusals are ranges of this project; second looks are the UK college guideline of 2010 after
+Knox Cartwright 2010, from memory, and ranges of this project for depth, lens and corneal thickness.
 """
 
 from __future__ import annotations

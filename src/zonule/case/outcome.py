@@ -43,7 +43,7 @@ class OutcomeRow:
 
     @property
     def mean_k_dpt(self) -> float | None:
-        """Mean of the two dioptres on the 1.3375 scale (CONTRACTS.md 1)."""
+        """Mean of the two dioptres on the 1.3375 scale (docs/explanation/conventions.md)."""
         if not self.flat_power_dpt or not self.steep_power_dpt:
             return None
         return Keratometry(

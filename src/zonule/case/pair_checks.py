@@ -12,7 +12,7 @@ from zonule.science.lens_power.srk_t import thin_lens_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 
 LENGTH_DIFFERENCE_MM = 0.3
-"""Holladay's screening limit (holladay-1988); CONTRACTS.md 1: it warns unless the glasses explain it."""
+"""Holladay's screening limit (holladay-1988); it warns unless the glasses explain it."""
 
 MEAN_K_DIFFERENCE_DPT = 0.9
 UNEXPLAINED_DPT = (0.5, 1.0)

@@ -40,7 +40,7 @@ class Refraction:
 
     @property
     def reported_equivalent_dpt(self) -> float:
-        """Spherical equivalent at 12 mm, in a 6 m lane where another lane is known (CONTRACTS.md 1).
+        """Spherical equivalent at 12 mm, in a 6 m lane where another lane is known.
 
         The exact vertex transfer is made meridian by meridian, then averaged.
         """

@@ -8,7 +8,7 @@ from datetime import date
 from zonule.case.refraction import Refraction
 
 STABLE_AFTER_DAYS = 28
-"""Refractions earlier than this are shown, not learned from (common practice; clinical.md 10)."""
+"""Refractions earlier than this are shown, not learned from (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ _CONSTANT_WORDS = {
     "a1": ("a1", 3),
     "a2": ("a2", 3),
 }
-"""The trade's words and display precision of each constant (formulas.md 5.1)."""
+"""The trade's words and display precision of each constant."""
 
 
 def constants_text(method: MethodResult) -> str:

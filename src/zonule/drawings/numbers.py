@@ -128,7 +128,7 @@ def degrees_text(angle_deg: float) -> str:
 
 
 def axis_text(axis_deg: float) -> str:
-    """A meridian, above 0 and up to 180: 0 is written 180 (CONTRACTS.md 1).
+    """A meridian, above 0 and up to 180: 0 is written 180.
 
     Examples
     --------

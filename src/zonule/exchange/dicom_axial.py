@@ -323,7 +323,7 @@ def _cross_check(
     chamber_from: ChamberFrom | None,
     place: Place,
 ) -> list[Finding]:
-    """Do the segments add up? A damaged file can read well with other numbers (interop.md 1.9)."""
+    """Do the segments add up? A damaged file can read well with other numbers."""
     lengths = {name: one.value for name, one in segments.items() if one is not None}
     if total is None or not lengths:
         return []

@@ -1,4 +1,4 @@
-"""Biometry in DICOM objects: keratometry, and axial measurements (interop.md 1)."""
+"""Biometry in DICOM objects: keratometry, and axial measurements."""
 
 from __future__ import annotations
 

@@ -105,7 +105,7 @@ def _refuse_skew(steep_deg: float | None, flat_deg: float | None, place: Place) 
 
 
 def _recovered_index(flat: Meridian, steep: Meridian, place: Place) -> float | None:
-    """The index the device worked with; the object does not carry it (interop.md 1.4)."""
+    """The index the device worked with; the object does not carry it."""
     whole = [
         (one.radius_mm.value, one.power_dpt.value) for one in (flat, steep) if one.radius_mm and one.power_dpt
     ]

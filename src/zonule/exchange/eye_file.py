@@ -1,4 +1,4 @@
-"""The eye file: one eye and what is asked about it, read and written (CONTRACTS.md 3)."""
+"""The eye file: one eye and what is asked about it, read and written (docs/reference/eye-file.md)."""
 
 from __future__ import annotations
 

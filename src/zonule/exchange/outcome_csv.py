@@ -52,7 +52,7 @@ COLUMNS: dict[str, Cell] = {
     **_REFRACTION,
     "acuity_logmar": number,
 }
-"""Every header (CONTRACTS.md 4), and how its cells are read."""
+"""Every header, and how its cells are read."""
 
 _POSSIBLE = {"lane_m": (0.5, 100.0), "steep_meridian_deg": (0.0, 180.0), "keratometric_index": (1.3, 1.4)}
 """Ranges outside which a cell cannot mean what its header says; the rest is for the audit to judge."""

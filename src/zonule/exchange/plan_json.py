@@ -1,4 +1,4 @@
-"""A plan as JSON, unrounded and without a null (CONTRACTS.md 4)."""
+"""A plan as JSON, unrounded and without a null (docs/reference/plan-json.md)."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def all_findings(plan: Plan) -> tuple[Finding, ...]:
 
 
 def findings_as_dict(findings: Iterable[Finding]) -> list[Json]:
-    """Findings in the form every answer has (CONTRACTS.md 2)."""
+    """Findings in the form every answer has."""
     return [
         {
             "severity": finding.severity.value,

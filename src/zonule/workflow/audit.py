@@ -63,7 +63,7 @@ def _constant_findings(answer: Audit) -> Iterable[Finding]:
             "Haigis is left out: a constant converted from an A-constant runs about 1 D high and says "
             "nothing about the formula.",
             "methods",
-            "formulas-5.1",
+            "constant-conversion",
         )
 
 

@@ -286,7 +286,7 @@ def _method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool)
             f"The {formula.name} constant was converted from the A-constant: a first guess, not an "
             "optimised one." + kept_out,
             where,
-            "formulas-5.1",
+            "constant-conversion",
         )
 
 

@@ -75,7 +75,7 @@ def review_findings(case: Case) -> list[Finding]:
                 "The length of the refraction lane is not recorded; 6 m is assumed, and a 4 m lane would "
                 "shift the result by 0.08 D.",
                 "review.lane_m",
-                "formulas-2.3",
+                "lane-length",
             )
         )
     if review.error_dpt is None:

@@ -1,8 +1,8 @@
 """First guesses for the constants of a lens of which only the A-constant is known.
 
 These join nominal constants of the ultrasound years; optimised optical constants do not satisfy them
-(docs/sources.md, formulas-5.1). A plan that uses one says so, and a converted Haigis set is kept out of the
-odds: it runs about 1 D high in an average eye.
+(docs/sources.md, constant-conversion). A plan that uses one says so, and a converted Haigis set is kept out
+of the odds: it runs about 1 D high in an average eye.
 """
 
 from __future__ import annotations
