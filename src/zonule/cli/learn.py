@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from zonule.cli.options import AsJson, RecordPath
+from zonule.cli.options import AsJson, RecordPath, existing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,7 +30,7 @@ def audit(
     from zonule import wiring
     from zonule.cli.output import exit_status, print_findings, print_json
 
-    answer, findings = wiring.audit(file, record)
+    answer, findings = wiring.audit(file, record if file else existing(record))
     if json:
         print_json(wiring.audit_as_dict(answer, findings))
     else:
@@ -43,7 +43,8 @@ def _print(answer: Audit) -> Console:
     from zonule.cli.output import console
 
     out = console()
-    out.print(f"{answer.eyes} eyes of {answer.patients} patients count.")
+    people = "1 patient" if answer.patients == 1 else f"{answer.patients} patients"
+    out.print(f"1 eye of {people} counts." if answer.eyes == 1 else f"{answer.eyes} eyes of {people} count.")
     for left in answer.excluded:
         out.print(f"  {left.eyes} left out: {left.reason}", markup=False)
     _print_methods(out, "All lenses" if answer.by_lens else "", answer.methods)
@@ -54,12 +55,14 @@ def _print(answer: Audit) -> Console:
 
 
 def _print_methods(out: Console, title: str, methods: Sequence[MethodOutcome]) -> None:
+    from rich.markup import escape
     from rich.table import Table
 
     from zonule.drawings.numbers import plain_text, signed_text
     from zonule.drawings.words import method_name
 
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), title=title or None, title_justify="left")
+    shown = escape(title) or None
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), title=shown, title_justify="left")
     table.add_column("method")
     headings = (
         "eyes",

@@ -7,7 +7,7 @@ import sys
 import typer
 
 from zonule.cli import learn, measure, operate, plan, serve
-from zonule.cli.output import BLOCKED, OUR_ERROR, WRONG_CALL, complain
+from zonule.cli.output import BLOCKED, OUR_ERROR, WRONG_CALL, complain, print_json
 from zonule.errors import ScienceError, ZonuleError
 
 app = typer.Typer(
@@ -30,18 +30,24 @@ def run() -> None:
     """Run a command; turn what goes wrong into a sentence and an exit status."""
     try:
         app()
-    except ScienceError as error:
-        complain(error)
-        sys.exit(BLOCKED)
     except ZonuleError as error:
-        complain(error)
-        sys.exit(WRONG_CALL)
+        refuse(error)
+        sys.exit(BLOCKED if isinstance(error, ScienceError) else WRONG_CALL)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
     except Exception as error:  # noqa: BLE001 - the edge: an error of ours must not look like an answer
         complain(error, ours=True)
         sys.exit(OUR_ERROR)
+
+
+def refuse(error: ZonuleError) -> None:
+    """Say why on standard error; whoever asked for data gets the refusal as data too."""
+    if "--json" in sys.argv[1:]:
+        from zonule import wiring
+
+        print_json(wiring.error_as_dict(error))
+    complain(error)
 
 
 if __name__ == "__main__":

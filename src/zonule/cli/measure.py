@@ -34,7 +34,8 @@ def bring_in(
     else:
         out = console()
         kept = f", {len(report.unchanged)} already on record" if report.unchanged else ""
-        out.print(f"{name}: {len(report.added)} eyes added{kept}.")
+        eyes = "eye" if len(report.added) == 1 else "eyes"
+        out.print(f"{name}: {len(report.added)} {eyes} added{kept}.", markup=False)
         for key in report.added:
             out.print(f"  {key}", markup=False)
         print_findings(out, report.findings)

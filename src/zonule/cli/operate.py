@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from zonule.cli.options import RecordPath
+from zonule.cli.options import RecordPath, existing
 
 
 def sheet(
@@ -21,7 +21,7 @@ def sheet(
     """
     from zonule import wiring
 
-    with wiring.open_record(record) as opened:
+    with wiring.open_record(existing(record)) as opened:
         pdf = wiring.sheet_of(opened, case)
     path = out or Path(f"theatre-sheet-{wiring.file_stem(case)}.pdf")
     wiring.write_bytes(path, pdf)

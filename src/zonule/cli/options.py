@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from zonule.errors import ConfigurationError
+
 RecordPath = Annotated[
     Path | None,
     typer.Option(
@@ -19,6 +21,13 @@ Who = Annotated[
     str,
     typer.Option("--who", help="Who does this, kept as not verified; without it, the account that runs it."),
 ]
+
+
+def existing(record: Path | None) -> Path | None:
+    """The record to read from; a path that leads nowhere is refused, not made into an empty record."""
+    if record is not None and not record.exists():
+        raise ConfigurationError(f"There is no record at {record}. Check the path.")
+    return record
 
 
 def this_user() -> str:

@@ -26,17 +26,10 @@ def plan(
     from dataclasses import replace
 
     from zonule import wiring
-    from zonule.cli.output import WRONG_CALL, complain, exit_status, print_json
-    from zonule.errors import ExchangeError
+    from zonule.cli.output import exit_status, print_json
     from zonule.workflow.forecast import plan_eye
 
-    try:
-        patient, request, findings = wiring.read_eye_request(file)
-    except ExchangeError as error:
-        if json:
-            print_json(wiring.error_as_dict(error))
-        complain(error)
-        raise typer.Exit(WRONG_CALL) from None
+    patient, request, findings = wiring.read_eye_request(file)
     answer = plan_eye(request, wiring.today())
     answer = replace(answer, findings=(*answer.findings, *findings))
     if json:
@@ -50,6 +43,7 @@ def _print(patient: Patient, answer: Plan) -> None:
     from rich.markup import escape
 
     from zonule.case.caution import CAUTION_SHORT
+    from zonule.case.finding import Severity
     from zonule.cli.output import console, print_findings
     from zonule.drawings import numbers, sentences
 
@@ -59,6 +53,9 @@ def _print(patient: Patient, answer: Plan) -> None:
     aim = request.target_refraction_dpt
     out.print(f"[bold]{request.eye.side.value.upper()} EYE[/bold]  {escape(patient.name or patient.key)}")
     out.print(f"{escape(lens)}, aim {'not chosen' if aim is None else numbers.refraction_text(aim)}\n")
+    doubts = sum(one.severity is not Severity.NOTE for one in answer.findings)
+    if doubts:
+        out.print(f"[bold]{doubts} {'doubt stands' if doubts == 1 else 'doubts stand'}[/bold]; read below.\n")
     power = answer.odds.best_power_dpt if answer.odds else None
     if power is not None:
         out.print(f"{sentences.odds_sentence(answer, power)}\n")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import socket
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from zonule.cli.options import RecordPath
+from zonule.errors import ConfigurationError
 
 
 def serve(
@@ -25,9 +27,21 @@ def serve(
     from zonule import wiring
 
     path = record or wiring.default_record_path()
-    with wiring.open_record(path) as opened:
+    with _listen(port) as listening, wiring.open_record(path) as opened:
+        settings = uvicorn.Config(wiring.web_app(opened, port), log_level="warning", ws="none")
         typer.echo(f"Record: {path}\nzonule is at http://127.0.0.1:{port}  (Ctrl-C stops it)")
-        uvicorn.run(wiring.web_app(opened, port), host="127.0.0.1", port=port, log_level="warning")
+        uvicorn.Server(settings).run(sockets=[listening])
+
+
+def _listen(port: int) -> socket.socket:
+    """A port of the loopback address, which no other machine can reach."""
+    try:
+        return socket.create_server(("127.0.0.1", port))
+    except OSError:
+        raise ConfigurationError(
+            f"Port {port} is in use; perhaps zonule runs already, at http://127.0.0.1:{port}. Stop it, or "
+            "name another port with --port."
+        ) from None
 
 
 def demo(
@@ -43,7 +57,6 @@ def demo(
     from rich.progress import Progress
 
     from zonule import wiring
-    from zonule.errors import ConfigurationError
 
     if record.exists():
         raise ConfigurationError(
