@@ -26,8 +26,9 @@ from zonule.case.patient import Side
 from zonule.storage.sql_record import SqlRecord, open_record
 
 KILLS = 5
-LONGEST_S = 0.6
+LONGEST_S = 1.0
 KEY = "demo-0042-right"
+PLAN, MEASURE = f"/cases/{KEY}/plan", f"/cases/{KEY}/measure"
 NUMBERS = count(1)
 
 
@@ -45,7 +46,7 @@ def test_a_server_killed_in_the_middle_of_saves_loses_nothing(tmp_path: Path) ->
     case = record.case(KEY)
     assert case.intent.surgeon == saved[-1]
     assert case.intent.lens_model == LENS_NAME
-    last_two = {float(pressure_mmhg(int(name.removeprefix("save ")))) for name in saved[-2:]}
+    last_two = {float(pressure_mmhg(name)) for name in saved[-2:]}
     assert case.eye.readiness.pressure_mmhg in last_two
     acts = record.trail(KEY, 1_000_000)
     assert case.revision == len([one for one in acts if one.verb != "changes"])
@@ -65,16 +66,16 @@ def fill(file: Path) -> None:
 
 
 def saved_until_killed(file: Path) -> list[str]:
-    """The drafts that the server said were saved before it was killed at some moment."""
+    """The drafts that the server said were saved before it was killed, some moment after the first."""
+    said: list[str] = []
     port = free_port()
+    after_s = random.uniform(0, LONGEST_S)  # noqa: S311 - any moment will do
     with running(file, port) as server:
-        killer = Timer(
-            random.uniform(0.05, LONGEST_S),  # noqa: S311 - any moment will do
-            server.send_signal,
-            [signal.SIGKILL],
-        )
-        killer.start()
-        said = list(saves(port))
+        killer = Timer(after_s, server.send_signal, [signal.SIGKILL])
+        for name in saves(port):
+            if not said:
+                killer.start()
+            said.append(name)
         killer.join()
         server.wait(timeout=20)
     return said
@@ -84,26 +85,27 @@ def saves(port: int) -> Iterator[str]:
     """Save drafts, each with answers after it, as fast as the server takes them, until it is gone."""
     address = f"http://127.0.0.1:{port}"
     with Client(base_url=address, headers={"Origin": address}) as client, suppress(TransportError):
-        for number in NUMBERS:
-            name = f"save {number}"
-            wanted = {"surgeon": name, "lens_model": LENS_NAME, "target_refraction_dpt": "-0.25"}
-            save(client, "plan", "plan/draft", wanted)
+        plan, measure = Page(client.get(PLAN).text), Page(client.get(MEASURE).text)
+        draft, answers = plan.fields(plan.form("plan/draft")), measure.fields(measure.form(""))
+        wanted = {"lens_model": LENS_NAME, "target_refraction_dpt": "-0.25"}
+        for revision in count(int(draft["revision"]), 2):
+            name = f"save {next(NUMBERS)}"
+            save(client, f"{PLAN}/draft", draft | wanted | {"surgeon": name, "revision": f"{revision}"})
             yield name
-            save(client, "measure", "", {"pressure_mmhg": str(pressure_mmhg(number)), "who": name})
+            pressure = f"{pressure_mmhg(name)}"
+            told = {"pressure_mmhg": pressure, "who": name, "revision": f"{revision + 1}"}
+            save(client, MEASURE, answers | told)
 
 
-def save(client: Client, stage: str, ending: str, typed: dict[str, str]) -> None:
-    """Fill in the form of a page and send it; the redirect is the server's word that it is saved."""
-    path = f"/cases/{KEY}/{stage}"
-    page = Page(client.get(path).text)
-    form = page.form(ending)
-    answer = client.post(form.attributes.get("action", path), data=page.fields(form) | typed)
+def save(client: Client, path: str, values: dict[str, str]) -> None:
+    """Send a form; the redirect is the server's word that it is saved."""
+    answer = client.post(path, data=values)
     assert answer.status_code == 303, answer.text
 
 
-def pressure_mmhg(number: int) -> int:
-    """The pressure that is saved after a draft."""
-    return 10 + number % 10
+def pressure_mmhg(name: str) -> int:
+    """The pressure that is saved after a draft of this name."""
+    return 10 + int(name.removeprefix("save ")) % 10
 
 
 def saved_drafts(record: SqlRecord) -> list[str]:
