@@ -24,11 +24,12 @@ ROOT = Path(__file__).parents[2]
 WIDTHS = (WIDE, PHONE)
 ENLARGED = WIDE // 2
 """A window of 1440 px enlarged to 200 %."""
-WHOLE, SIGNED, DRAFT, NEW = (
+WHOLE, SIGNED, DRAFT, NEW, STEEP = (
     "/cases/demo-0000-right",
     "/cases/demo-0001-right",
     "/cases/demo-0002-right",
     "/cases/demo-0003-left",
+    "/cases/demo-0004-right",
 )
 TABLE = (
     "patient_key,eye,axial_length_mm,flat_power_dpt,steep_power_dpt\n"
@@ -45,7 +46,7 @@ MOVING = """[...document.querySelectorAll("*")].filter(one => {
 
 
 def fill(served: Served) -> None:
-    """Cases at every stage: all the way round, signed, drafted with doubts, and new on the left eye."""
+    """Cases at every stage: all the way round, signed, drafted with doubts, new, and without odds."""
     clinic = served.clinic
     listed_patients(clinic, 2)
     walk(clinic, WHOLE, sphere_dpt="-0.5")
@@ -54,6 +55,9 @@ def fill(served: Served) -> None:
     walk(clinic, DRAFT, until="plan")
     long_name = "A very long name of a person " * 3
     clinic.add(ordinary_patient("demo-0003", name=long_name), ordinary_eye(Side.LEFT))
+    steep = ordinary_eye(axial_length_mm=26.0, flat_power_dpt=48.5, steep_power_dpt=49.5)
+    clinic.add(ordinary_patient("demo-0004", name="Person Four"), steep)
+    walk(clinic, STEEP, until="plan")
 
 
 def printed(page: Page, path: Path) -> str:
@@ -88,14 +92,23 @@ def refuse(page: Page) -> None:
     expect(page.locator(".problem")).to_be_visible()
 
 
+def mistype(page: Page) -> None:
+    page.goto(f"{DRAFT}/plan")
+    page.locator("#target_refraction_dpt").fill("0.5o")
+    page.locator("#surgeon").focus()
+    expect(page.locator("#forecast .problem")).to_be_visible()
+
+
 ADDRESSES = (
     *(f"{WHOLE}/{page}" for page in ("measure", "plan", "operate", "review", "learn", "theatre")),
     *(f"{SIGNED}/{page}" for page in ("plan", "plan?draft=1", "operate", "theatre")),
     *(f"{DRAFT}/{page}" for page in ("measure", "plan")),
     *(f"{NEW}/{page}" for page in ("measure", "plan", "operate", "review", "learn")),
+    *(f"{STEEP}/{page}" for page in ("measure", "plan")),
     *("/", "/?day=1999-01-01", "/import", "/learn", "/trail", "/nothing", "/cases/nobody-left/plan"),
 )
-PAGES = {address: goes_to(address) for address in ADDRESSES} | {"import report": bring_in, "refused": refuse}
+PAGES = {address: goes_to(address) for address in ADDRESSES}
+PAGES |= {"import report": bring_in, "refused": refuse, "mistyped": mistype}
 
 
 @pytest.mark.parametrize("width", WIDTHS)
