@@ -25,8 +25,10 @@ from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 from zonule.science.uncertainty.spread import (
     DEGREES_OF_FREEDOM,
     ROUTINE_SCALE_DPT,
-    eye_sd_dpt,
+    ErrorLaw,
+    error_law,
     fraction_within,
+    sd_dpt,
 )
 
 RUNS = 7
@@ -54,40 +56,42 @@ def main() -> None:
         found = np.array([curved(draw(seed)).var() for seed in range(REPEATS)])
         print(f"  {name:18} {100 * found.std() / found.mean():.3f} %")
 
-    print("share within 0.50 and 1.00 D, by measurement SD: shape kept; convolution, residual fitted anew")
+    print("share within 0.50 and 1.00 D, by measurement SD: shape kept, variance kept, both shares met")
     average = average_eye_variance_dpt2("srk_t", (118.4,))
-    residual = refitted_residual_scale_dpt(average**0.5)
     for measured in (average**0.5, 0.25, 0.366, 0.434):
-        deviation = eye_sd_dpt(ROUTINE_SCALE_DPT, average, measured**2)
-        kept = [float(fraction_within(limit, 0.0, 0.0, deviation)) for limit in (0.5, 1.0)]
-        mixed = [share_within(limit, residual, measured) for limit in (0.5, 1.0)]
-        print(f"  {measured:.3f} D", *(f"{100 * share:.1f} %" for share in (*kept, *mixed)))
+        laws = (shape_kept(average, measured), in_use(average, measured), both_met(average, measured))
+        told = [f"{100 * share(limit, law):.1f} %" for law in laws for limit in (0.5, 1.0)]
+        print(f"  {measured:.3f} D", *told, f"(SD {float(laws[2].sd_dpt):.3f} D)")
 
 
-def share_within(limit_dpt: float, residual_scale_dpt: float, measurement_sd_dpt: float) -> float:
-    """Share within a limit when a t law and a normal law are convolved."""
-    from scipy import integrate, stats
-
-    law = stats.t(DEGREES_OF_FREEDOM, scale=residual_scale_dpt)
-    error = stats.norm(scale=measurement_sd_dpt)
-
-    def at(shift_dpt: float) -> float:
-        return float(
-            (law.cdf(limit_dpt - shift_dpt) - law.cdf(-limit_dpt - shift_dpt)) * error.pdf(shift_dpt)
-        )
-
-    reach = 8.0 * measurement_sd_dpt
-    return float(integrate.quad(at, -reach, reach, limit=400)[0])
+def share(limit_dpt: float, law: ErrorLaw) -> float:
+    """Share within a limit of an aim that is met."""
+    return float(fraction_within(limit_dpt, 0.0, 0.0, law))
 
 
-def refitted_residual_scale_dpt(average_sd_dpt: float) -> float:
-    """The residual scale that gives the average eye the register's share within half a dioptre."""
+def shape_kept(average_dpt2: float, measured_dpt: float) -> ErrorLaw:
+    """The law over many eyes, only widened until its variance is this eye's."""
+    whole = float(in_use(average_dpt2, measured_dpt).sd_dpt) ** 2
+    return ErrorLaw(whole, DEGREES_OF_FREEDOM, 0.0)
+
+
+def in_use(average_dpt2: float, measured_dpt: float) -> ErrorLaw:
+    """The convolution: the residual's variance is what is left, one share is met."""
+    return error_law(ROUTINE_SCALE_DPT, average_dpt2, measured_dpt**2)
+
+
+def both_met(average_dpt2: float, measured_dpt: float) -> ErrorLaw:
+    """The convolution whose residual meets both shares in the average eye; its variance floats."""
     from scipy import optimize
 
-    def miss(scale_dpt: float) -> float:
-        return share_within(0.5, scale_dpt, average_sd_dpt) - 0.727
+    routine = ErrorLaw(float(sd_dpt(ROUTINE_SCALE_DPT)) ** 2, DEGREES_OF_FREEDOM, 0.0)
 
-    return float(optimize.brentq(miss, 0.2, 0.5))
+    def misses(shape: NDArray[np.float64]) -> list[float]:
+        law = ErrorLaw(float(shape[0]), float(shape[1]), average_dpt2)
+        return [share(limit, law) - share(limit, routine) for limit in (0.5, 1.0)]
+
+    variance, freedom = optimize.fsolve(misses, [0.35, 3.0])
+    return ErrorLaw(float(variance), float(freedom), measured_dpt**2)
 
 
 def median_s(command: list[str]) -> float:

@@ -55,6 +55,7 @@ WITHOUT_UNIT = {
     "fraction_below": "a fraction, 0 to 1",
     "fraction_within": "a fraction, 0 to 1",
     "shifted_normal_draws": "standard normal numbers",
+    "residual_degrees_of_freedom": "a shape of Student's t, without unit",
     "select": "chooses between numbers of any unit",
     "yes": "a number of any unit",
     "no": "a number of any unit",

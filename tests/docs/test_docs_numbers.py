@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy import optimize, stats
 
 from docs.manual import table_rows, text_of
@@ -31,9 +32,11 @@ from zonule.science.uncertainty.propagation import (
 )
 from zonule.science.uncertainty.repeatability import ULTRASOUND_LENGTH_SD_MM
 from zonule.science.uncertainty.spread import (
+    COMPONENT_WEIGHTS,
     DEGREES_OF_FREEDOM,
     ROUTINE_SCALE_DPT,
-    eye_sd_dpt,
+    ErrorLaw,
+    error_law,
     fraction_within,
     sd_dpt,
 )
@@ -41,7 +44,9 @@ from zonule.workflow import forecast, review
 
 SPREAD, LESSONS = "docs/explanation/spread-and-odds.md", "docs/explanation/lessons.md"
 TRUST, CONVENTIONS = "docs/explanation/can-these-numbers-be-trusted.md", "docs/explanation/conventions.md"
+DECISION = "docs/decisions/0003-measurement-error-is-convolved.md"
 LAW_SD = float(sd_dpt(ROUTINE_SCALE_DPT))
+AVERAGE_DPT2 = average_eye_variance_dpt2("srk_t", (118.4,))
 
 
 def number(cell: str) -> float:
@@ -59,13 +64,22 @@ def as_shown(value: float, cell: str) -> bool:
     return abs(value - float(shown.group())) <= half_a_digit + 1e-9
 
 
+def percent_within(limit: float, law: ErrorLaw) -> float:
+    return 100.0 * float(fraction_within(limit, 0.0, 0.0, law))
+
+
+def percent_of_many_eyes(limit: float, sd: float = LAW_SD) -> float:
+    scale = sd * math.sqrt(1.0 - 2.0 / DEGREES_OF_FREEDOM)
+    return 100.0 * (2.0 * float(stats.t.cdf(limit / scale, DEGREES_OF_FREEDOM)) - 1.0)
+
+
 def normal_shares(sd: float) -> list[float]:
     return [100.0 * (2.0 * float(stats.norm.cdf(limit / sd)) - 1.0) for limit in (0.25, 0.50, 1.00)]
 
 
 def test_the_table_of_laws_is_what_the_laws_give() -> None:
     rows = {cells[0].partition(" (SD")[0]: cells for cells in table_rows(SPREAD, "The law")}
-    law = [100.0 * float(fraction_within(limit, 0.0, 0.0, LAW_SD)) for limit in (0.25, 0.50, 1.00)]
+    law = [percent_of_many_eyes(limit) for limit in (0.25, 0.50, 1.00)]
     mean_size = stats.t(DEGREES_OF_FREEDOM, scale=ROUTINE_SCALE_DPT).expect(abs)
     assert all(as_shown(*pair) for pair in zip([*law, mean_size], rows["this law"][1:], strict=True))
     for name, share, limit in (("fits 0.50 D", 0.727, 0.5), ("fits 1.00 D", 0.930, 1.0)):
@@ -80,8 +94,9 @@ def test_the_law_on_the_page_is_the_law_in_use() -> None:
     page = " ".join(text_of(SPREAD).split())
     assert f"{DEGREES_OF_FREEDOM:g} degrees of freedom and a scale of {ROUTINE_SCALE_DPT:g} D" in page
     assert f"standard deviation of this law is {LAW_SD:.3f} D" in page
-    average = average_eye_variance_dpt2("srk_t", (118.4,))
-    assert f"{average:.4f} D² for SRK/T, an SD of {math.sqrt(average):.3f} D" in page
+    assert f"{AVERAGE_DPT2:.4f} D² for SRK/T, an SD of {math.sqrt(AVERAGE_DPT2):.3f} D" in page
+    average = error_law(ROUTINE_SCALE_DPT, AVERAGE_DPT2, AVERAGE_DPT2)
+    assert f"{average.residual_degrees_of_freedom:.2f} degrees of freedom for SRK/T" in page
     assert f"length {PUBLISHED_SDS.axial_length_mm:g} mm, mean K {PUBLISHED_SDS.mean_k_dpt:g} D" in page
 
 
@@ -90,8 +105,8 @@ def spread_of(length_mm: float, sds: EyeNumbers) -> tuple[float, float, float]:
     formula, eye = FORMULAS["srk_t"], EyeNumbers(length_mm, 43.5, 3.1)
     power = np.array([float(lens_power_dpt(thin_lens_eye(formula, eye, [118.4]), 0.0))])
     variance = measurement_variance(formula, [118.4], drawn_eyes(eye, sds, seed=1), power).variance_dpt2[0]
-    spread = float(eye_sd_dpt(ROUTINE_SCALE_DPT, average_eye_variance_dpt2("srk_t", (118.4,)), variance))
-    return math.sqrt(variance), spread, 100.0 * float(fraction_within(0.5, 0.0, 0.0, spread))
+    law = error_law(ROUTINE_SCALE_DPT, AVERAGE_DPT2, float(variance))
+    return math.sqrt(variance), float(law.sd_dpt), percent_within(0.5, law)
 
 
 def test_the_table_of_badly_measured_eyes_is_what_the_code_gives() -> None:
@@ -213,24 +228,54 @@ def test_the_figures_of_the_conventions_are_right() -> None:
     assert f"{powers[1]:.2f} D with 1.332: one cornea, {powers[0] - powers[1]:.2f} D apart" in page
 
 
-def test_the_price_of_keeping_the_shape_is_what_a_convolution_says() -> None:
-    average = average_eye_variance_dpt2("srk_t", (118.4,))
-    name = "docs/decisions/0003-the-law-of-spread-keeps-its-shape.md"
-    rows = [cells for cells in table_rows(name) if cells[0][0].isdigit()]
+def test_the_average_eye_keeps_the_published_figures_as_closely_as_the_decision_says() -> None:
+    rows = {cells[0]: cells[1:] for cells in table_rows(DECISION) if len(cells) == 6}
+    names = {formula.name: key for key, formula in FORMULAS.items()}
+    assert names.keys() <= rows.keys()
+    for name, key in names.items():
+        average = average_eye_variance_dpt2(key, FORMULAS[key].first_guess(118.4))
+        law = error_law(ROUTINE_SCALE_DPT, average, average)
+        shares = [percent_within(limit, law) for limit in (0.25, 0.5, 1.0)]
+        mean_size = math.sqrt(2.0 / math.pi) * float(COMPONENT_WEIGHTS @ law.component_sds_dpt)
+        found = [law.residual_degrees_of_freedom, *shares, mean_size]
+        assert all(as_shown(*pair) for pair in zip(found, rows[name], strict=True)), (name, found)
+
+
+def test_the_shares_of_badly_measured_eyes_are_what_a_convolution_says() -> None:
+    rows = [cells for cells in table_rows(DECISION) if cells[0][0].isdigit() and len(cells) == 4]
     assert len(rows) == 4
-    scale = float(optimize.brentq(lambda one: _mixed(0.5, one, math.sqrt(average)) - 0.727, 0.2, 0.5))
-    for said, kept, mixed in rows:
-        spread = eye_sd_dpt(ROUTINE_SCALE_DPT, average, number(said) ** 2)
-        found_kept = [100.0 * float(fraction_within(limit, 0.0, 0.0, spread)) for limit in (0.5, 1.0)]
-        found_mixed = [100.0 * _mixed(limit, scale, number(said)) for limit in (0.5, 1.0)]
-        shown = [*re.findall(r"[\d.]+", kept), *re.findall(r"[\d.]+", mixed)]
-        assert all(as_shown(*pair) for pair in zip([*found_kept, *found_mixed], shown, strict=True))
+    average = error_law(ROUTINE_SCALE_DPT, AVERAGE_DPT2, AVERAGE_DPT2)
+    freedom = average.residual_degrees_of_freedom
+    used = math.sqrt(average.residual_variance_dpt2 * (1.0 - 2.0 / freedom)), freedom
+    met = _residual_meeting_both_shares()
+    for said, kept, mixed, other in rows:
+        sd = number(said)
+        whole = math.sqrt(average.residual_variance_dpt2 + sd**2)
+        found = [percent_of_many_eyes(limit, whole) for limit in (0.5, 1.0)]
+        found += [100.0 * _mixed(limit, *used, sd) for limit in (0.5, 1.0)]
+        found += [100.0 * _mixed(limit, *met, sd) for limit in (0.5, 1.0)]
+        shown = [shown for cell in (kept, mixed, other) for shown in re.findall(r"[\d.]+", cell)]
+        assert all(as_shown(*pair) for pair in zip(found, shown, strict=True)), (said, found)
 
 
-def _mixed(limit: float, scale: float, normal_sd: float) -> float:
+def _residual_meeting_both_shares() -> tuple[float, float]:
+    """Scale and degrees of freedom."""
+    sd = math.sqrt(AVERAGE_DPT2)
+
+    def misses(shape: NDArray[np.float64]) -> list[float]:
+        scale, freedom = (float(one) for one in shape)
+        return [
+            _mixed(limit, scale, freedom, sd) - percent_of_many_eyes(limit) / 100.0 for limit in (0.5, 1.0)
+        ]
+
+    scale, freedom = optimize.fsolve(misses, [0.35, 3.0])
+    return float(scale), float(freedom)
+
+
+def _mixed(limit: float, scale: float, freedom: float, normal_sd: float) -> float:
     """Share within a limit when t and normal errors are added, by sums over a fine grid."""
     grid = np.linspace(-8.0 * normal_sd, 8.0 * normal_sd, 4001)
     weights = stats.norm.pdf(grid, scale=normal_sd)
-    law = stats.t(DEGREES_OF_FREEDOM, scale=scale)
+    law = stats.t(freedom, scale=scale)
     shares = law.cdf(limit - grid) - law.cdf(-limit - grid)
     return float(np.sum(weights * shares) / np.sum(weights))

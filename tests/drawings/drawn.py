@@ -9,12 +9,14 @@ from xml.etree import ElementTree as ET
 from fakes.examples import ordinary_request
 from zonule.case.plan import FearedSide, MethodResult, Odds, Plan, Prediction, Spread
 from zonule.drawings.svg import Drawing
-from zonule.science.uncertainty.spread import fraction_below, fraction_within
+from zonule.science.uncertainty.spread import ErrorLaw, fraction_below, fraction_within
 
 SVG = "{http://www.w3.org/2000/svg}"
 POWERS_DPT = tuple(16.0 + 0.5 * step for step in range(21))
 BEST_DPT = 21.0
 DPT_PER_POWER = -0.7
+MEASUREMENT_SD_DPT = 0.2
+RESIDUAL_FREEDOM = 3.1
 
 
 def prediction(
@@ -22,9 +24,11 @@ def prediction(
 ) -> Prediction:
     """A prediction whose chances follow the law of spread."""
     centre = aim_dpt + DPT_PER_POWER * (power_dpt - BEST_DPT) + shift_dpt
-    within = [float(fraction_within(limit, aim_dpt, centre, sd_dpt)) for limit in (0.25, 0.5, 1.0)]
-    beyond = 1 - float(fraction_below(aim_dpt + 0.5, centre, sd_dpt))
-    return Prediction(power_dpt, centre, Spread(sd_dpt, within[0], within[1], within[2], beyond))
+    law = ErrorLaw(sd_dpt**2 - MEASUREMENT_SD_DPT**2, RESIDUAL_FREEDOM, MEASUREMENT_SD_DPT**2)
+    within = [float(fraction_within(limit, aim_dpt, centre, law)) for limit in (0.25, 0.5, 1.0)]
+    beyond = 1 - float(fraction_below(aim_dpt + 0.5, centre, law))
+    spread = Spread(sd_dpt, within[0], within[1], within[2], beyond, MEASUREMENT_SD_DPT, RESIDUAL_FREEDOM)
+    return Prediction(power_dpt, centre, spread)
 
 
 def method(key: str = "srk_t", *, shift_dpt: float = 0.0, counts: bool = True) -> MethodResult:
@@ -51,7 +55,7 @@ def plan(
         best_power_dpt=BEST_DPT,
         draws=4096,
         standard_error=0.001,
-        measurement_sd_dpt=0.2,
+        measurement_sd_dpt=MEASUREMENT_SD_DPT,
     )
     made = Plan(
         request=replace(ordinary_request(), target_refraction_dpt=-0.25, feared_side=feared),

@@ -6,9 +6,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drawings.drawn import BEST_DPT, area, number, part, parts, plan, points, root, said, text_of, texts
+from drawings.drawn import (
+    BEST_DPT,
+    area,
+    number,
+    part,
+    parts,
+    plan,
+    points,
+    prediction,
+    root,
+    said,
+    text_of,
+    texts,
+)
 from zonule.drawings.odds import odds_drawing
-from zonule.science.uncertainty.spread import fraction_within
 
 WIDE, PHONE = 960, 340
 WIDTHS = [pytest.param(WIDE, id="wide"), pytest.param(PHONE, id="phone")]
@@ -96,7 +108,9 @@ def test_a_power_chosen_far_from_the_best_is_still_shown() -> None:
 
 def test_the_description_holds_every_number_shown() -> None:
     drawing = odds_drawing(plan(), chosen_power_dpt=BEST_DPT)
-    chance = round(100 * float(fraction_within(0.5, 0.0, 0.0, 0.6)))
+    spread = prediction(BEST_DPT).spread
+    assert spread is not None
+    chance = round(100 * spread.within_0_50)
     assert (
         f"21.0 D: expected \u22120.25 D, within half a dioptre in {chance} in 100, chosen."
         in drawing.description

@@ -18,7 +18,15 @@ from zonule.exchange.plan_json import all_findings, error_as_dict, findings_as_d
 from zonule.exchange.refusal import RefusedFileError, refused
 from zonule.science.lens_power.formulas import FORMULAS
 
-SPREAD = Spread(sd_dpt=0.5, within_0_25=0.4, within_0_50=0.72, within_1_00=0.93, beyond_feared=0.14)
+SPREAD = Spread(
+    sd_dpt=0.5,
+    within_0_25=0.4,
+    within_0_50=0.72,
+    within_1_00=0.93,
+    beyond_feared=0.14,
+    measurement_sd_dpt=0.2,
+    residual_degrees_of_freedom=3.1,
+)
 LONG_DECIMALS = 20.563712345678901
 OF_A_METHOD = warning("of-a-method", "One method has a doubt.", "biometry.axial_length_mm", "haigis-2000")
 OF_THE_EYE = note("of-the-eye", "The eye has a doubt.", "biometry.device")
@@ -65,6 +73,9 @@ def test_a_method_is_told_in_the_words_of_the_contract() -> None:
         "within_0_25",
         "within_0_50",
         "within_1_00",
+        "beyond_feared",
+        "measurement_sd_dpt",
+        "residual_degrees_of_freedom",
     }
 
 

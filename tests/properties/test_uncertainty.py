@@ -1,4 +1,4 @@
-"""Laws of draws, of what measurement error does, and of the spread promised."""
+"""Laws of draws, and of what measurement error does."""
 
 import math
 
@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
@@ -15,21 +14,10 @@ from zonule.science.uncertainty.propagation import (
     DRAWS,
     PUBLISHED_SDS,
     SimulatedVariance,
-    average_eye_variance_dpt2,
     drawn_eyes,
     measurement_variance,
 )
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
-from zonule.science.uncertainty.spread import (
-    DEGREES_OF_FREEDOM,
-    ROUTINE_SCALE_DPT,
-    chances_of_target,
-    eye_sd_dpt,
-    fraction_below,
-    fraction_within,
-    scale_from_sd_dpt,
-    sd_dpt,
-)
 
 USUAL_EYES = st.builds(EyeNumbers, st.floats(21.0, 28.0), st.floats(40.0, 46.5), st.floats(2.2, 4.2))
 every_formula = pytest.mark.parametrize("formula", FORMULAS.values(), ids=FORMULAS)
@@ -128,72 +116,3 @@ def test_the_same_seed_gives_the_same_draws_and_another_gives_others() -> None:
     once, again, other = (shifted_normal_draws(DRAWS, 3, seed) for seed in (5, 5, 6))
     np.testing.assert_array_equal(once, again)
     assert (once != other).all()
-
-
-@every_formula
-def test_the_average_eye_gets_exactly_the_published_law(formula: Formula) -> None:
-    average = average_eye_variance_dpt2(formula.key, constants_of(formula))
-    spread = eye_sd_dpt(ROUTINE_SCALE_DPT, average, average)
-    assert number(spread) == pytest.approx(number(sd_dpt(ROUTINE_SCALE_DPT)), abs=1e-12)
-    assert fraction_within(0.5, 0.0, 0.0, spread) == pytest.approx(0.727, abs=5e-4)
-    assert fraction_within(1.0, 0.0, 0.0, spread) == pytest.approx(0.930, abs=5e-4)
-
-
-@given(average=st.floats(0.0, 0.2), mine=st.floats(0.0, 1.0), worse=st.floats(0.001, 1.0))
-def test_a_worse_measured_eye_has_a_wider_spread(average: float, mine: float, worse: float) -> None:
-    narrow, wide = (number(eye_sd_dpt(ROUTINE_SCALE_DPT, average, each)) for each in (mine, mine + worse))
-    assert narrow < wide
-
-
-@given(scale=st.floats(0.05, 3.0))
-def test_scale_and_standard_deviation_are_two_names_of_one_law(scale: float) -> None:
-    assert number(scale_from_sd_dpt(sd_dpt(scale))) == pytest.approx(scale, rel=1e-12)
-    law = stats.t(DEGREES_OF_FREEDOM, scale=scale)
-    assert number(sd_dpt(scale)) == pytest.approx(float(law.std()), rel=1e-9)
-
-
-@given(limit=st.floats(-4.0, 4.0), centre=st.floats(-3.0, 3.0), scale=st.floats(0.1, 2.0))
-def test_fractions_are_those_of_students_t(limit: float, centre: float, scale: float) -> None:
-    law = stats.t(DEGREES_OF_FREEDOM, loc=centre, scale=scale)
-    assert number(fraction_below(limit, centre, sd_dpt(scale))) == pytest.approx(
-        float(law.cdf(limit)), abs=1e-9
-    )
-
-
-@given(
-    narrow=st.floats(0.01, 2.0),
-    wider=st.floats(0.01, 2.0),
-    target=st.floats(-3.0, 1.0),
-    centre=st.floats(-4.0, 3.0),
-    deviation=st.floats(0.2, 2.0),
-)
-def test_a_wider_band_holds_more(
-    narrow: float, wider: float, target: float, centre: float, deviation: float
-) -> None:
-    small, large = (
-        number(fraction_within(limit, target, centre, deviation)) for limit in (narrow, narrow + wider)
-    )
-    assert 0.0 <= small < large <= 1.0
-
-
-@given(off=st.floats(0.0, 3.0), further=st.floats(0.01, 2.0), deviation=st.floats(0.2, 2.0))
-def test_a_prediction_further_from_the_target_hits_it_less_often(
-    off: float, further: float, deviation: float
-) -> None:
-    near, far = (number(fraction_within(0.5, 0.0, centre, deviation)) for centre in (off, off + further))
-    assert far < near
-
-
-@given(centre=st.floats(-3.0, 3.0), deviation=st.floats(0.2, 2.0))
-def test_chances_do_not_know_myopia_from_hyperopia(centre: float, deviation: float) -> None:
-    here, mirrored = (chances_of_target(0.0, each, deviation) for each in (centre, -centre))
-    assert number(here.within_0_50) == pytest.approx(number(mirrored.within_0_50), abs=1e-12)
-    assert number(here.within_0_25) < number(here.within_0_50) < number(here.within_1_00)
-
-
-def test_chances_of_many_powers_are_those_of_each() -> None:
-    centres, deviations = np.array([-1.0, 0.0, 0.4]), np.array([0.5, 0.6, 0.7])
-    together = chances_of_target(-0.25, centres, deviations)
-    for place in range(3):
-        alone = chances_of_target(-0.25, float(centres[place]), float(deviations[place]))
-        assert together.within_0_50[place] == number(alone.within_0_50)

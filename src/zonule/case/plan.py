@@ -46,6 +46,10 @@ class Spread:
     within_1_00: float
     beyond_feared: float
     """Fraction ending more than half a dioptre past the aim on the feared side."""
+    measurement_sd_dpt: float
+    """The part of `sd_dpt` that this eye's own measurement error makes, a normal law."""
+    residual_degrees_of_freedom: float
+    """Of the t law that makes the rest."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,46 +1,61 @@
-"""The shape of the law of spread, for drawing it; its degrees of freedom and scale are the science's own."""
+"""The shape of the law of spread, for drawing it; the law is the science's own."""
 
 from __future__ import annotations
 
-from math import gamma, pi, sqrt
+from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtrit
 
-from zonule.science.uncertainty.spread import DEGREES_OF_FREEDOM, scale_from_sd_dpt
+from zonule.case.plan import Spread
+from zonule.science.uncertainty.spread import COMPONENT_WEIGHTS, ErrorLaw, fraction_below
 
-_PEAK = gamma((DEGREES_OF_FREEDOM + 1) / 2) / (sqrt(DEGREES_OF_FREEDOM * pi) * gamma(DEGREES_OF_FREEDOM / 2))
+_UPPER_QUARTILE = 0.75
+_HALVINGS = 40
+
+
+def law_of(spread: Spread) -> ErrorLaw:
+    """The law whose figures a prediction bears.
+
+    Examples
+    --------
+    >>> law = law_of(Spread(0.6, 0.44, 0.72, 0.93, 0.14, 0.15, 3.2))
+    >>> round(float(law.sd_dpt), 9)
+    0.6
+    """
+    measured = spread.measurement_sd_dpt**2
+    return ErrorLaw(max(spread.sd_dpt**2 - measured, 0.0), spread.residual_degrees_of_freedom, measured)
 
 
 def density_per_dpt(
-    refraction_dpt: NDArray[np.float64], centre_dpt: float, sd_dpt: float
+    refraction_dpt: NDArray[np.float64], centre_dpt: float, law: ErrorLaw
 ) -> NDArray[np.float64]:
-    """How densely eyes lie at a refraction: Student's t about the prediction.
+    """How densely eyes lie at a refraction.
 
     Examples
     --------
     >>> refractions = np.linspace(-40.0, 40.0, 80001)
-    >>> total = np.trapezoid(density_per_dpt(refractions, 0.0, 0.6), refractions)
+    >>> total = np.trapezoid(density_per_dpt(refractions, 0.0, ErrorLaw(0.34, 3.2, 0.02)), refractions)
     >>> round(float(total), 3)
     1.0
     """
-    scale = float(scale_from_sd_dpt(sd_dpt))
-    steps = (np.asarray(refraction_dpt, dtype=np.float64) - centre_dpt) / scale
-    return np.asarray(
-        _PEAK / scale * (1 + steps**2 / DEGREES_OF_FREEDOM) ** (-(DEGREES_OF_FREEDOM + 1) / 2),
-        dtype=np.float64,
-    )
+    sds = law.component_sds_dpt
+    steps = (np.asarray(refraction_dpt, dtype=np.float64) - centre_dpt)[..., None] / sds
+    return np.asarray(np.exp(-0.5 * steps**2) @ (COMPONENT_WEIGHTS / sds) / sqrt(2.0 * pi))
 
 
-def middle_half_dpt(centre_dpt: float, sd_dpt: float) -> tuple[float, float]:
+def middle_half_dpt(centre_dpt: float, law: ErrorLaw) -> tuple[float, float]:
     """Where the middle half of eyes lies.
 
     Examples
     --------
-    >>> low, high = middle_half_dpt(0.0, 0.597)
+    >>> low, high = middle_half_dpt(0.0, ErrorLaw(0.338, 3.22, 0.0185))
     >>> round(high, 2), low == -high
     (0.29, True)
     """
-    reach = float(scale_from_sd_dpt(sd_dpt)) * float(stdtrit(DEGREES_OF_FREEDOM, 0.75))
-    return centre_dpt - reach, centre_dpt + reach
+    low, high = 0.0, 1.5 * float(law.sd_dpt)  # Chebyshev: half of any law lies within 1.42 SD
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        is_far = fraction_below(middle, 0.0, law) >= _UPPER_QUARTILE
+        low, high = (low, middle) if is_far else (middle, high)
+    return centre_dpt - high, centre_dpt + high

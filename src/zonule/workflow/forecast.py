@@ -25,7 +25,7 @@ from zonule.case.plan import (
 from zonule.case.request_checks import aim_difference_dpt, request_findings
 from zonule.science.lens_power.formulas import FORMULAS
 from zonule.science.uncertainty.propagation import DRAWS, drawn_eyes
-from zonule.science.uncertainty.spread import fraction_within
+from zonule.science.uncertainty.spread import ErrorLaw, error_law, fraction_within
 from zonule.workflow.methods import (
     Evaluation,
     all_methods,
@@ -41,6 +41,8 @@ SHOWN_EACH_SIDE = 4
 
 LOW_POWER_DPT = 3.0
 HIGH_POWER_DPT = 30.0
+NEAR_EQUAL = 0.001
+"""Chances that differ by no more are the same to a surgeon."""
 DISAGREEMENT_DPT = 1.0
 """Of lens power, between methods (common practice, no source)."""
 
@@ -174,14 +176,14 @@ def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
     target = request.target_refraction_dpt
     powers = np.array(request.lens.powers.powers_dpt)
     middle = np.median([one.refractions_dpt for one in counting], axis=0)
-    sds = np.sqrt(np.mean([one.variances_dpt2 for one in counting], axis=0))
-    made = predictions(powers, middle, sds, target, request.feared_side)
+    law = _mean_law(counting)
+    made = predictions(powers, middle, law, target, request.feared_side)
     best = _best(made)
     index = made.index(best)
-    error = np.mean([one.variance_errors_dpt2[index] for one in counting])
-    shifted = np.sqrt(sds[index] ** 2 + np.array([-error, error]) / 2.0)
+    measured = float(np.mean([one.measurement_variances_dpt2[index] for one in counting]))
+    error = float(np.mean([one.variance_errors_dpt2[index] for one in counting]))
+    shifted = replace(law, measurement_variance_dpt2=measured + np.array([-error, error]) / 2.0)
     low, high = fraction_within(0.5, target, middle[index], shifted)
-    measured = np.mean([one.measurement_variances_dpt2[index] for one in counting])
     return Odds(
         methods=tuple(one.result.method for one in counting),
         predictions=made,
@@ -192,14 +194,21 @@ def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
     )
 
 
+def _mean_law(counting: Sequence[Evaluation]) -> ErrorLaw:
+    """The law whose variances, over many eyes, of the average eye and of this one, are the methods' means."""
+    return error_law(
+        float(np.sqrt(np.mean([one.law_scale_dpt**2 for one in counting]))),
+        float(np.mean([one.average_eye_variance_dpt2 for one in counting])),
+        np.mean([one.measurement_variances_dpt2 for one in counting], axis=0),
+    )
+
+
 def _best(made: Sequence[Prediction]) -> Prediction:
     """The power most often within half a dioptre; of near equals, the one less often on the feared side."""
-
-    def merit(prediction: Prediction) -> tuple[float, float]:
-        spread = prediction.spread
-        return (0.0, 0.0) if spread is None else (round(spread.within_0_50, 3), -spread.beyond_feared)
-
-    return max(made, key=merit)
+    spreads = [(one.spread, one) for one in made if one.spread is not None]
+    most = max(spread.within_0_50 for spread, _ in spreads)
+    near = [(spread.beyond_feared, one) for spread, one in spreads if spread.within_0_50 >= most - NEAR_EQUAL]
+    return min(near, key=lambda pair: pair[0])[1]
 
 
 def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterator[Finding]:

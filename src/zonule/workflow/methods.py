@@ -36,8 +36,9 @@ from zonule.science.uncertainty.propagation import (
 from zonule.science.uncertainty.repeatability import ULTRASOUND_LENGTH_SD_MM
 from zonule.science.uncertainty.spread import (
     ROUTINE_SCALE_DPT,
+    ErrorLaw,
     chances_of_target,
-    eye_sd_dpt,
+    error_law,
     fraction_below,
 )
 from zonule.science.units import KERATOMETRIC_INDEX
@@ -99,8 +100,9 @@ class Evaluation:
 
     result: MethodResult
     refractions_dpt: NDArray[np.float64]
-    variances_dpt2: NDArray[np.float64]
-    """Of the whole law for this eye."""
+    law_scale_dpt: float
+    """Of the law over many eyes, after a lesson has had its say."""
+    average_eye_variance_dpt2: float
     measurement_variances_dpt2: NDArray[np.float64]
     variance_errors_dpt2: NDArray[np.float64]
 
@@ -203,7 +205,7 @@ def evaluate(
     simulated = measurement_variance(formula, constants, drawn, powers)
     scale_dpt = lesson.scale_dpt if lesson else ROUTINE_SCALE_DPT
     average = average_eye_variance_dpt2(formula.key, constants)
-    sds = np.asarray(eye_sd_dpt(scale_dpt, average, simulated.variance_dpt2))
+    law = error_law(scale_dpt, average, simulated.variance_dpt2) if counts else None
     result = MethodResult(
         method=formula.key,
         constants=constants,
@@ -212,47 +214,48 @@ def evaluate(
         fit=fit,
         offset_dpt=lesson.offset_dpt if lesson else 0.0,
         power_for_target_dpt=float(lens_power_dpt(seen, target_dpt - offset_dpt)),
-        predictions=predictions(powers, refractions, sds if counts else None, target_dpt, feared),
+        predictions=predictions(powers, refractions, law, target_dpt, feared),
         findings=tuple(_method_findings(formula, flags, first_guess=first_guess)),
     )
-    return Evaluation(result, refractions, sds**2, simulated.variance_dpt2, simulated.standard_error_dpt2)
+    return Evaluation(
+        result, refractions, scale_dpt, average, simulated.variance_dpt2, simulated.standard_error_dpt2
+    )
 
 
 def predictions(
     powers_dpt: Sequence[float] | NDArray[np.float64],
     refractions_dpt: NDArray[np.float64],
-    sds_dpt: NDArray[np.float64] | None,
+    law: ErrorLaw | None,
     target_dpt: float,
     feared: FearedSide,
 ) -> tuple[Prediction, ...]:
     """One record for each power; without a spread where none may be promised."""
     pairs = zip(np.asarray(powers_dpt).tolist(), refractions_dpt.tolist(), strict=True)
-    if sds_dpt is None:
+    if law is None:
         return tuple(Prediction(power, refraction) for power, refraction in pairs)
-    chances = chances_of_target(target_dpt, refractions_dpt, sds_dpt)
-    columns = zip(
-        sds_dpt.tolist(),
-        chances.within_0_25.tolist(),
-        chances.within_0_50.tolist(),
-        chances.within_1_00.tolist(),
-        _beyond_feared(target_dpt, refractions_dpt, sds_dpt, feared).tolist(),
-        strict=True,
+    chances = chances_of_target(target_dpt, refractions_dpt, law)
+    columns = (
+        law.sd_dpt,
+        chances.within_0_25,
+        chances.within_0_50,
+        chances.within_1_00,
+        _beyond_feared(target_dpt, refractions_dpt, law, feared),
+        np.sqrt(law.measurement_variance_dpt2),
+        np.full_like(refractions_dpt, law.residual_degrees_of_freedom),
     )
+    rows = np.column_stack(columns).tolist()
     return tuple(
-        Prediction(power, refraction, Spread(*spread))
-        for (power, refraction), spread in zip(pairs, columns, strict=True)
+        Prediction(power, refraction, Spread(*row))
+        for (power, refraction), row in zip(pairs, rows, strict=True)
     )
 
 
 def _beyond_feared(
-    target_dpt: float,
-    refractions_dpt: NDArray[np.float64],
-    sds_dpt: NDArray[np.float64],
-    feared: FearedSide,
+    target_dpt: float, refractions_dpt: NDArray[np.float64], law: ErrorLaw, feared: FearedSide
 ) -> NDArray[np.float64]:
     if feared is FearedSide.MYOPIC:
-        return np.asarray(fraction_below(target_dpt - FEARED_BEYOND_DPT, refractions_dpt, sds_dpt))
-    return 1.0 - np.asarray(fraction_below(target_dpt + FEARED_BEYOND_DPT, refractions_dpt, sds_dpt))
+        return fraction_below(target_dpt - FEARED_BEYOND_DPT, refractions_dpt, law)
+    return 1.0 - fraction_below(target_dpt + FEARED_BEYOND_DPT, refractions_dpt, law)
 
 
 def lane_shift_dpt(lens: LensModel) -> float:
