@@ -21,7 +21,7 @@ _LESSON_EYES = 20
 
 
 def fill(record: Record, *, today: date, progress: Callable[[int, int], None]) -> str:
-    """Put the clinic into an empty record; the key of the plainest eye on today's list."""
+    """Put the clinic into an empty record; the key of the first eye on today's list."""
     clinic = demo_clinic(today=today)
     _add_lenses(record, clinic, today)
     for done, case in enumerate(clinic.cases):
@@ -31,13 +31,8 @@ def fill(record: Record, *, today: date, progress: Callable[[int, int], None]) -
             _live_through(record, case, key)
     _accept_lessons(record, today)
     progress(len(clinic.cases), len(clinic.cases))
-    listed = [case_key(case.patient.key, case.eye.side) for case in clinic.cases if case.listed_on == today]
-    return min(listed, key=lambda key: _standing_doubts(record, key, today))
-
-
-def _standing_doubts(record: Record, key: str, today: date) -> int:
-    plan = plan_eye(request_for(record.case(key), record), today)
-    return len(standing_warnings(plan))
+    first = next(case for case in clinic.cases if case.listed_on == today)
+    return case_key(first.patient.key, first.eye.side)
 
 
 def _add_lenses(record: Record, clinic: DemoClinic, today: date) -> None:
