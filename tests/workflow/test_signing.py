@@ -37,6 +37,7 @@ from zonule.errors import (
 from zonule.workflow import plan as plan_module
 from zonule.workflow.plan import (
     changes_since_signing,
+    findings_with_choice,
     save_intent,
     signed_plan_doubts,
     standing_warnings,
@@ -220,7 +221,7 @@ def test_standing_warnings_want_a_reason() -> None:
 
 def test_unanswered_questions_of_readiness_want_a_reason_too() -> None:
     record = clinic(clean_eye(readiness=Readiness()))
-    assert codes(standing_warnings(plan_of(record))) == {"readiness-unanswered"}
+    assert codes(standing_warnings(plan_of(record), None)) == {"readiness-unanswered"}
     refused(record, InputError, "Write in a sentence why")
 
 
@@ -345,3 +346,27 @@ def test_a_plan_signed_for_another_case_is_not_to_be_used(signed: SignedPlan) ->
     case = replace(record.case(KEY), signed=replace(signed, case_key="demo-0043-right"))
     finding = the_one(changes_since_signing(case, record), "signed-for-another-case")
     assert finding.severity is Severity.BLOCKING
+
+
+@pytest.mark.parametrize(("power_dpt", "side"), [(18.5, "long-sighted"), (22.5, "short-sighted")])
+def test_a_power_far_from_the_aim_asks_whether_it_was_meant(power_dpt: float, side: str) -> None:
+    record = clinic()
+    far = the_one(findings_with_choice(plan_of(record), power_dpt), "power-far-from-aim")
+    assert side in far.sentence
+    refused(record, InputError, "Write in a sentence why", power_dpt=power_dpt)
+    assert codes(sign(record, power_dpt=power_dpt, reasons="Wanted.").warnings) == {"power-far-from-aim"}
+
+
+def test_a_power_near_the_aim_raises_no_doubt_of_its_own() -> None:
+    plan = plan_of(clinic())
+    for power_dpt in (None, 20.5, 21.5):
+        assert findings_with_choice(plan, power_dpt) == plan.findings
+
+
+def test_a_renamed_file_changes_no_odds() -> None:
+    eye = clean_eye()
+    length = eye.biometry.axial_length_mm
+    assert length is not None
+    renamed = replace(length, source="another-name.csv, row 9", device="another word for it")
+    moved = replace(eye, biometry=replace(eye.biometry, axial_length_mm=renamed))
+    assert plan_of(clinic(moved)).odds == plan_of(clinic(eye)).odds

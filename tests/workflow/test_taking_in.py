@@ -24,13 +24,14 @@ from fakes.examples import (
 from fakes.memory_record import MemoryRecord
 from workflow.clinic import INTENT, KEY, NOW, TODAY, clean_eye, clinic
 from zonule.case.biometry import Biometry, Keratometry, Meridian
-from zonule.case.eye import CornealSurgery, Eye, Look
+from zonule.case.eye import ContactLens, CornealSurgery, Eye, History, Look
 from zonule.case.finding import Finding, Severity
 from zonule.case.intake import IncomingEye, Intake
 from zonule.case.measured import Measured
 from zonule.case.patient import Patient, Side
 from zonule.case.plan import Intent
-from zonule.errors import ChangedMeanwhileError, StorageError
+from zonule.case.refraction import Refraction
+from zonule.errors import ChangedMeanwhileError, OutOfRangeError, StorageError
 from zonule.workflow.measure import answer, take_in, trust
 from zonule.workflow.ports import Act
 
@@ -292,10 +293,9 @@ def test_nothing_is_half_saved_when_the_record_fails_in_the_middle() -> None:
 
 
 def answered(record: MemoryRecord, revision: int, **changes: Any) -> int:
+    history = changes.pop("history", ordinary_history())
     readiness = ordinary_readiness(answered_on=None, **changes)
-    return answer(
-        record, KEY, history=ordinary_history(), readiness=readiness, revision=revision, who=SURGEON, now=NOW
-    )
+    return answer(record, KEY, history=history, readiness=readiness, revision=revision, who=SURGEON, now=NOW)
 
 
 def test_answers_are_dated_and_kept_with_the_measurements() -> None:
@@ -330,3 +330,25 @@ def test_a_case_taken_in_can_be_trusted_as_its_findings_say() -> None:
     record = MemoryRecord()
     taken_in(record, incoming(replace(ordinary_eye(), readiness=ordinary_readiness())))
     assert codes(trust(record.case(KEY), TODAY)) == {"fellow-eye-missing"}
+
+
+@pytest.mark.parametrize(
+    "glasses",
+    [
+        Refraction(500.0),
+        Refraction(0.0, -60.0, 90.0),
+        Refraction(0.0, -0.5, 720.0),
+        Refraction(0.5, vertex_mm=-12.0),
+    ],
+)
+def test_glasses_that_cannot_be_are_not_recorded(glasses: Refraction) -> None:
+    record = clinic()
+    with pytest.raises(OutOfRangeError):
+        answered(record, record.case(KEY).revision, history=History(CornealSurgery.NONE, glasses))
+
+
+def test_contact_lenses_cannot_have_been_out_for_less_than_no_time() -> None:
+    record = clinic()
+    worn = {"contact_lens": ContactLens.SOFT, "contact_lens_out_days": -3.0}
+    with pytest.raises(OutOfRangeError, match="without contact lenses"):
+        answered(record, record.case(KEY).revision, **worn)

@@ -13,6 +13,7 @@ from typing import Any
 
 from zonule.errors import OutOfRangeError
 
+_ORIGINS = frozenset({"source", "device", "constants_from"})
 _ABSENT: tuple[object, ...] = (None, "", [], {})
 
 
@@ -33,6 +34,17 @@ def canonical_text(record: Any) -> str:
     '{"b":1,"c":[0.5,null]}'
     """
     return json.dumps(_plain(record), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def canonical_numbers(record: Any) -> str:
+    """The canonical text without where the numbers came from: a renamed file changes no odds.
+
+    Examples
+    --------
+    >>> canonical_numbers({"value": 23.5, "source": "one.csv, row 2", "device": "any"})
+    '{"value":23.5}'
+    """
+    return canonical_text(_without_origins(_plain(record)))
 
 
 def digest(text: str) -> str:
@@ -57,6 +69,14 @@ def _plain(value: Any) -> Any:
     if value is None or isinstance(value, bool | int | str):
         return value
     return _present(_items(value))
+
+
+def _without_origins(plain: Any) -> Any:
+    if isinstance(plain, dict):
+        return {name: _without_origins(value) for name, value in plain.items() if name not in _ORIGINS}
+    if isinstance(plain, list):
+        return [_without_origins(value) for value in plain]
+    return plain
 
 
 def _items(value: Any) -> Iterable[tuple[str, Any]]:

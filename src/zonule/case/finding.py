@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -50,3 +51,9 @@ def blocking(code: str, sentence: str, where: str, source: str = COMMON_PRACTICE
 def is_blocked(findings: tuple[Finding, ...] | list[Finding]) -> bool:
     """Whether any of these must be resolved first."""
     return any(finding.severity is Severity.BLOCKING for finding in findings)
+
+
+def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Every finding once: what blocks, then warnings, then notes."""
+    order = tuple(reversed(Severity))
+    return tuple(sorted(dict.fromkeys(findings), key=lambda finding: order.index(finding.severity)))

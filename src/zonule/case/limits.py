@@ -68,6 +68,7 @@ LIMITS = {
     ),
     "pressure_mmhg": Limits("eye pressure", "mmHg", (0.0, 80.0), (6.0, 21.0), "common practice, no source"),
     "dilated_pupil_mm": Limits("dilated pupil", "mm", (1.0, 11.0), (5.0, 11.0), "common practice, no source"),
+    "contact_lens_out_days": Limits("time without contact lenses", "days", (0.0, 36500.0), (0.0, 36500.0)),
     "incision_meridian_deg": Limits("incision", "degrees", (0.0, 360.0), (0.0, 360.0)),
     "capsulorhexis_mm": Limits("capsulorhexis", "mm", (1.0, 10.0), (1.0, 10.0)),
     "pupil_smallest_mm": Limits("smallest pupil", "mm", (0.5, 11.0), (0.5, 11.0)),
@@ -84,7 +85,7 @@ def limit_finding(quantity: str, value: float, where: str) -> Finding | None:
     if not low <= value <= high:
         return blocking(
             "impossible-value",
-            f"{_value(limits, value)} cannot be a {limits.words}: it lies outside {low:g} to {high:g} "
+            f"{_value(limits, value)} cannot be the {limits.words}: it lies outside {low:g} to {high:g} "
             f"{limits.unit}.{_slip(limits, value)} Read it again and correct it.",
             where,
             OWN_RANGE,

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from zonule.errors import InconsistentRecordError
+from zonule.errors import InconsistentRecordError, OutOfRangeError
 from zonule.science.optics.vergence import (
     refraction_at_cornea_dpt,
     refraction_at_spectacles_dpt,
     refraction_in_reported_lane_dpt,
 )
 from zonule.science.units import SPECTACLE_VERTEX_MM
+
+MAX_SPHERE_DPT = 20.0
+MAX_CYLINDER_DPT = 10.0
+MAX_VERTEX_MM = 20.0
+LANES_M = (1.0, 10.0)
+HALF_TURN_DEG = 180.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +59,21 @@ class Refraction:
         if self.lane_m is None:
             return equivalent
         return float(refraction_in_reported_lane_dpt(equivalent, self.lane_m))
+
+
+def refuse_impossible_refraction(refraction: Refraction) -> None:
+    """Raise `OutOfRangeError` for numbers that no eye needs: a slip of sign, decimal point or field."""
+    numbers = (refraction.sphere_dpt, refraction.cylinder_dpt)
+    if not (abs(numbers[0]) <= MAX_SPHERE_DPT and abs(numbers[1]) <= MAX_CYLINDER_DPT):
+        raise OutOfRangeError(
+            f"A sphere beyond {MAX_SPHERE_DPT:g} D or a cylinder beyond {MAX_CYLINDER_DPT:g} D cannot be. "
+            "Check signs and decimal points."
+        )
+    if refraction.axis_deg is not None and not 0 < refraction.axis_deg <= HALF_TURN_DEG:
+        raise OutOfRangeError("An axis lies above 0 and up to 180 degrees.")
+    if not 0 <= refraction.vertex_mm <= MAX_VERTEX_MM:
+        raise OutOfRangeError(f"A vertex distance lies between 0 (at the cornea) and {MAX_VERTEX_MM:g} mm.")
+    if refraction.lane_m is not None and not LANES_M[0] <= refraction.lane_m <= LANES_M[1]:
+        raise OutOfRangeError(
+            f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit."
+        )

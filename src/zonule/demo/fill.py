@@ -66,7 +66,7 @@ def _live_through(record: Record, case: DemoCase, key: str) -> None:
     power = plan.odds.best_power_dpt if plan.odds else None
     if power is None or prediction_at(plan, power) is None:
         return
-    reasons = "Seen and discussed with the patient." if standing_warnings(plan) else ""
+    reasons = "Seen and discussed with the patient." if standing_warnings(plan, power) else ""
     signed = sign_plan(
         record,
         key,

@@ -15,6 +15,7 @@ from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, write_or_explain
 from zonule.workflow.measure import answer, trust
+from zonule.workflow.methods import measurement_sds, quantity_sd
 
 router = APIRouter(prefix="/cases/{key:path}")
 
@@ -57,6 +58,8 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         problem=problem,
         values=values or _answers(case.eye.history, case.eye.readiness),
         findings=findings,
+        quantity_sd=quantity_sd,
+        mean_k_sd_dpt=measurement_sds(case.eye.biometry).mean_k_dpt,
         surgeries=list(CornealSurgery),
         contact_lenses=list(ContactLens),
         looks=list(Look),

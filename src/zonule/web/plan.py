@@ -33,6 +33,7 @@ from zonule.web.pages import (
 from zonule.workflow.forecast import plan_eye, prediction_at, predictions_near
 from zonule.workflow.methods import eye_numbers, measurement_sds
 from zonule.workflow.plan import (
+    findings_with_choice,
     plan_to_print,
     request_for,
     save_intent,
@@ -201,7 +202,8 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
         "blocked": is_blocked(plan.findings),
-        "standing": standing_warnings(plan),
+        "findings": findings_with_choice(plan, chosen),
+        "standing": standing_warnings(plan, chosen),
     }
     return context if framed else {**context, "case": case}
 

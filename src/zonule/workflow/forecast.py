@@ -10,8 +10,8 @@ import numpy as np
 
 from zonule import __version__
 from zonule.case.applicability import keratoconus_asked
-from zonule.case.canonical import canonical_text, seed_from
-from zonule.case.finding import Finding, Severity, note, warning
+from zonule.case.canonical import canonical_numbers, seed_from
+from zonule.case.finding import Finding, Severity, gravest_first, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.plan import (
@@ -51,8 +51,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
     """What each method predicts for this eye and what the odds are; every doubt beside it."""
     found = request_findings(request, today)
     blocked = [finding for finding in found if finding.severity is Severity.BLOCKING]
-    text = canonical_text(replace(request, surgeon=""))
-    seed = seed_from(text)
+    seed = seed_from(canonical_numbers(replace(request, surgeon="")))
     numbers = eye_numbers(request.eye)
     lens, target_dpt = request.lens, request.target_refraction_dpt
     if blocked or numbers is None or lens is None or target_dpt is None:
@@ -60,7 +59,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
             request=request,
             methods=(),
             refused=tuple(Refused(key, tuple(blocked)) for key in FORMULAS),
-            findings=tuple(found),
+            findings=gravest_first(found),
             seed=seed,
             software_version=__version__,
             no_odds_because="A finding must be resolved first.",
@@ -275,5 +274,4 @@ def _together(
     every = [*found, *((keratoconus,) if keratoconus else ()), *rest]
     every.extend(finding for one in methods for finding in one.findings)
     every.extend(finding for one in refused for finding in one.findings)
-    order = (Severity.BLOCKING, Severity.WARNING, Severity.NOTE)
-    return tuple(sorted(dict.fromkeys(every), key=lambda finding: order.index(finding.severity)))
+    return gravest_first(every)

@@ -12,14 +12,16 @@ from zonule.case.canonical import canonical_text
 from zonule.case.case import Case, case_key
 from zonule.case.eye import CornealSurgery, Eye, History, Readiness
 from zonule.case.eye_checks import eye_findings
-from zonule.case.finding import Finding, Severity, blocking, note, warning
+from zonule.case.finding import Finding, Severity, blocking, gravest_first, note, warning
 from zonule.case.intake import IncomingEye, Intake
+from zonule.case.limits import refuse_impossible
 from zonule.case.measured import Measured
 from zonule.case.merging import is_older, merged
 from zonule.case.pair_checks import pair_findings
 from zonule.case.patient import Patient
 from zonule.case.plan import Intent
 from zonule.case.readiness_checks import readiness_findings
+from zonule.case.refraction import refuse_impossible_refraction
 from zonule.workflow.ports import Act, Record
 
 __all__ = ["IntakeReport", "answer", "merged", "take_in", "trust"]
@@ -73,8 +75,7 @@ def trust(case: Case, today: date) -> tuple[Finding, ...]:
         *pair_findings(case.eye, case.fellow),
         *readiness_findings(case.eye.readiness),
     ]
-    order = (Severity.BLOCKING, Severity.WARNING, Severity.NOTE)
-    return tuple(sorted(dict.fromkeys(found), key=lambda finding: order.index(finding.severity)))
+    return gravest_first(found)
 
 
 def answer(
@@ -88,6 +89,9 @@ def answer(
     now: datetime,
 ) -> int:
     """Record what was asked of the patient and looked at; the new revision of the case."""
+    if history.glasses is not None:
+        refuse_impossible_refraction(history.glasses)
+    refuse_impossible(readiness, "contact_lens_out_days", "pressure_mmhg", "dilated_pupil_mm")
     case = record.case(key)
     changed = replace(case.eye, history=history, readiness=replace(readiness, answered_on=now.date()))
     detail = canonical_text({"history": history, "readiness": readiness})

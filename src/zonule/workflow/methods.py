@@ -33,7 +33,7 @@ from zonule.science.uncertainty.propagation import (
     average_eye_variance_dpt2,
     measurement_variance,
 )
-from zonule.science.uncertainty.repeatability import ULTRASOUND_LENGTH_SD_MM
+from zonule.science.uncertainty.repeatability import PUBLISHED_SD, ULTRASOUND_LENGTH_SD_MM
 from zonule.science.uncertainty.spread import (
     ROUTINE_SCALE_DPT,
     ErrorLaw,
@@ -118,14 +118,19 @@ def eye_numbers(eye: Eye) -> EyeNumbers | None:
 
 def measurement_sds(biometry: Biometry) -> EyeNumbers:
     """How far each number may be off: published repeatability, or the eye's own repeats if worse."""
-    length_sd = PUBLISHED_SDS.axial_length_mm
-    if biometry.method in (Method.IMMERSION, Method.CONTACT):
-        length_sd = ULTRASOUND_LENGTH_SD_MM[biometry.method]
     return EyeNumbers(
-        max(length_sd, _own_sd(biometry, "axial_length_mm")),
+        quantity_sd(biometry, "axial_length_mm"),
         max(PUBLISHED_SDS.mean_k_dpt, _own_mean_k_sd_dpt(biometry)),
-        max(PUBLISHED_SDS.anterior_chamber_depth_mm, _own_sd(biometry, "anterior_chamber_depth_mm")),
+        quantity_sd(biometry, "anterior_chamber_depth_mm"),
     )
+
+
+def quantity_sd(biometry: Biometry, quantity: str) -> float:
+    """The same for one quantity by its name, in the unit of that name."""
+    published = PUBLISHED_SD[quantity]
+    if quantity == "axial_length_mm" and biometry.method in (Method.IMMERSION, Method.CONTACT):
+        published = ULTRASOUND_LENGTH_SD_MM[biometry.method]
+    return max(published, _own_sd(biometry, quantity))
 
 
 def _own_sd(biometry: Biometry, quantity: str) -> float:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
-from zonule.case.finding import Finding, Severity, blocking, is_blocked, warning
+from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
@@ -16,6 +16,8 @@ from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictio
 from zonule.workflow.ports import Record
 
 RECHECK_DPT = 0.001
+FAR_FROM_AIM_DPT = 1.0
+"""Expected refraction farther than this from the aim asks whether the power was meant (our choice)."""
 
 
 def request_for(case: Case, record: Record) -> PlanRequest:
@@ -79,7 +81,7 @@ def sign_plan(
             "The measurements, the lens or a lesson changed after this plan was shown. Look at it again, "
             "then sign."
         )
-    warnings = standing_warnings(plan)
+    warnings = standing_warnings(plan, power_dpt)
     if is_blocked(plan.findings):
         raise NotApplicableError("This plan has a finding that must be resolved before it can be signed.")
     if warnings and not reasons.strip():
@@ -91,11 +93,31 @@ def sign_plan(
     return signed
 
 
-def standing_warnings(plan: Plan) -> tuple[Finding, ...]:
+def findings_with_choice(plan: Plan, power_dpt: float | None) -> tuple[Finding, ...]:
+    """Every doubt about a plan, and about the power chosen from it."""
+    prediction = None if power_dpt is None else prediction_at(plan, power_dpt)
+    target_dpt = plan.request.target_refraction_dpt
+    if prediction is None or target_dpt is None:
+        return plan.findings
+    miss_dpt = prediction.refraction_dpt - target_dpt
+    if abs(miss_dpt) <= FAR_FROM_AIM_DPT:
+        return plan.findings
+    side = "long-sighted" if miss_dpt > 0 else "short-sighted"
+    far = warning(
+        "power-far-from-aim",
+        f"With {prediction.lens_power_dpt:g} D this eye is expected {abs(miss_dpt):.1f} D more {side} than "
+        "the aim. If that power was not meant, choose another; if it was, correct the aim.",
+        "lens_power_dpt",
+        "zonule-ranges",
+    )
+    return gravest_first((*plan.findings, far))
+
+
+def standing_warnings(plan: Plan, power_dpt: float | None) -> tuple[Finding, ...]:
     """What a signature has to answer for: warnings, and questions of readiness nobody has answered."""
     return tuple(
         finding
-        for finding in plan.findings
+        for finding in findings_with_choice(plan, power_dpt)
         if finding.severity is Severity.WARNING or finding.code == "readiness-unanswered"
     )
 

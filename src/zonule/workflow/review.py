@@ -7,7 +7,7 @@ from datetime import date, datetime
 from zonule.case.case import Case
 from zonule.case.finding import Finding, note, warning
 from zonule.case.operation import Operation
-from zonule.case.refraction import Refraction
+from zonule.case.refraction import Refraction, refuse_impossible_refraction
 from zonule.case.review import STABLE_AFTER_DAYS, Review
 from zonule.errors import InconsistentRecordError, InputError
 from zonule.workflow.expectation import Expected, expected_refraction, with_errors
@@ -18,10 +18,6 @@ __all__ = ["Expected", "expected_refraction", "record_review", "review_findings"
 SURPRISE_DPT = 1.0
 """An error beyond which the eye is looked at again (uk benchmark: 85 % lie within it; gale-2009)."""
 
-MAX_SPHERE_DPT = 20.0
-MAX_CYLINDER_DPT = 10.0
-MAX_VERTEX_MM = 20.0
-LANES_M = (1.0, 10.0)
 ACUITIES_LOGMAR = (-0.4, 3.5)
 """From better than anybody sees to no light; our choice, no source."""
 
@@ -42,7 +38,8 @@ def record_review(
     case = record.case(key)
     if case.operation is None or case.signed is None:
         raise InconsistentRecordError("Record the operation before the refraction after it.")
-    _refuse_nonsense(refraction, refracted_on, case.operation, now.date())
+    _refuse_impossible_day(refracted_on, case.operation, now.date())
+    refuse_impossible_refraction(refraction)
     _refuse_impossible_acuity(acuity_logmar)
     seen = Review(refracted_on, refraction, 0, None, {}, acuity_logmar, notes)
     review = with_errors(seen, case.signed, case.operation)
@@ -97,23 +94,11 @@ def review_findings(case: Case) -> list[Finding]:
     return found
 
 
-def _refuse_nonsense(refraction: Refraction, refracted_on: date, operation: Operation, today: date) -> None:
+def _refuse_impossible_day(refracted_on: date, operation: Operation, today: date) -> None:
     if refracted_on > today:
         raise InputError("The day of refraction lies in the future.")
     if refracted_on < operation.operated_on:
         raise InputError("The day of refraction lies before the operation.")
-    numbers = (refraction.sphere_dpt, refraction.cylinder_dpt)
-    if not (abs(numbers[0]) <= MAX_SPHERE_DPT and abs(numbers[1]) <= MAX_CYLINDER_DPT):
-        raise InputError(
-            f"A sphere beyond {MAX_SPHERE_DPT:g} D or a cylinder beyond {MAX_CYLINDER_DPT:g} D cannot be. "
-            "Check signs and decimal points."
-        )
-    if refraction.axis_deg is not None and not 0 < refraction.axis_deg <= 180:  # noqa: PLR2004 - half a turn
-        raise InputError("An axis lies above 0 and up to 180 degrees.")
-    if not 0 <= refraction.vertex_mm <= MAX_VERTEX_MM:
-        raise InputError(f"A vertex distance lies between 0 (at the cornea) and {MAX_VERTEX_MM:g} mm.")
-    if refraction.lane_m is not None and not LANES_M[0] <= refraction.lane_m <= LANES_M[1]:
-        raise InputError(f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit.")
 
 
 def _refuse_impossible_acuity(acuity_logmar: float | None) -> None:
