@@ -341,3 +341,16 @@ def test_a_new_measurement_after_signing_is_told_on_the_plan_and_in_theatre() ->
         assert (
             "After this plan was signed the record changed: the eye" in clinic.page(f"{CASE}/{path}").text
         ), path
+
+
+def test_what_changed_is_told_against_the_forecast_on_the_screen() -> None:
+    """Two quick changes are saved one after the other; only the second answer is shown, and it tells both."""
+    clinic = new_clinic()
+    draft(clinic)
+    action, seen = f"{CASE}/plan/draft", Page(clinic.get(f"{CASE}/plan").text)
+    on_screen = seen.fields(seen.form("plan/draft"))
+    first = clinic.post(action, {**on_screen, "target_refraction_dpt": "-0.5"}, SCRIPT)
+    (revision,) = {one.attributes["value"] for one in Page(first.text).all("input", name="revision")}
+    second = clinic.post(action, {**on_screen, "target_refraction_dpt": "-0.5", "revision": revision}, SCRIPT)
+    (changed,) = Page(second.text).all("p", **{"class": "changed"})
+    assert "The aim went from 0.00 D to \u22120.50 D" in changed.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -45,6 +46,7 @@ from zonule.workflow.ports import Record
 router = APIRouter(prefix="/cases/{key:path}")
 
 ODDS_WIDTH, METHODS_WIDTH = 960, 720
+SHOWN = "shown_"
 
 
 @router.get("/plan")
@@ -72,7 +74,8 @@ def save_draft(request: Request, key: str, typed: Write) -> Response:
     except ZonuleError as error:
         return show(request, "problem_fragment.html", problem=str(error), kept={})
     after = held.record.case(key)
-    changed = what_changed_sentence(_plan(held.record, before, request), _plan(held.record, after, request))
+    shown = replace(before, intent=_shown(typed.values, before.intent))
+    changed = what_changed_sentence(_plan(held.record, shown, request), _plan(held.record, after, request))
     context = _forecast(request, after)
     return show(request, "forecast.html", **context, values=_draft(after.intent), changed=changed)
 
@@ -142,6 +145,12 @@ def _intent(form: Mapping[str, str], before: Intent) -> Intent:
     )
 
 
+def _shown(form: Mapping[str, str], saved: Intent) -> Intent:
+    """The draft behind the forecast that is on the screen, which quick hands may have left behind."""
+    fields = {name.removeprefix(SHOWN): value for name, value in form.items() if name.startswith(SHOWN)}
+    return _intent(fields, saved) if fields else saved
+
+
 def _plan(record: Record, case: Case, request: Request) -> Plan:
     return plan_eye(request_for(case, record), parts(request).today())
 
@@ -201,6 +210,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         else two_widths(lambda width: methods_drawing(plan, power, width=width), METHODS_WIDTH),
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
+        "shown": {f"{SHOWN}{name}": value for name, value in _draft(case.intent).items()},
         "blocked": is_blocked(plan.findings),
         "findings": findings_with_choice(plan, chosen),
         "standing": standing_warnings(plan, chosen),
