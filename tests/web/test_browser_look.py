@@ -105,7 +105,16 @@ ADDRESSES = (
     *(f"{DRAFT}/{page}" for page in ("measure", "plan")),
     *(f"{NEW}/{page}" for page in ("measure", "plan", "operate", "review", "learn")),
     *(f"{STEEP}/{page}" for page in ("measure", "plan")),
-    *("/", "/?day=1999-01-01", "/import", "/learn", "/trail", "/nothing", "/cases/nobody-left/plan"),
+    *(
+        "/",
+        "/?day=1999-01-01",
+        "/import",
+        "/lenses",
+        "/learn",
+        "/trail",
+        "/nothing",
+        "/cases/nobody-left/plan",
+    ),
 )
 PAGES = {address: goes_to(address) for address in ADDRESSES}
 PAGES |= {"import report": bring_in, "refused": refuse, "mistyped": mistype}

@@ -13,7 +13,16 @@ from web.page import Page
 from zonule.case.patient import Side
 
 STAGES = ("measure", "plan", "operate", "review", "learn")
-HOUSE = ("/", "/?day=2026-11-16", "/?day=1999-01-01", "/import", "/learn", "/trail", f"/trail?subject={KEY}")
+HOUSE = (
+    "/",
+    "/?day=2026-11-16",
+    "/?day=1999-01-01",
+    "/import",
+    "/lenses",
+    "/learn",
+    "/trail",
+    f"/trail?subject={KEY}",
+)
 
 
 @pytest.mark.parametrize("until", STAGES)

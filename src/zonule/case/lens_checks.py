@@ -6,9 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from zonule.case.eye import Eye
-from zonule.case.finding import Finding, blocking, note, warning
+from zonule.case.finding import Finding, Severity, blocking, note, warning
 from zonule.case.lens import LensConstants, LensModel
 from zonule.case.limits import OWN_RANGE
+from zonule.case.refraction import LANES_M
+from zonule.errors import OutOfRangeError
 
 _AVERAGE_CHAMBER_MM = 3.1
 _AVERAGE_LENGTH_MM = 23.5
@@ -65,20 +67,46 @@ _LIMITS = (
 apart, so that one typed in the place of another is found (our choice)."""
 
 
+OPTICS_MM = (4.0, 8.0)
+"""Widths in which optics are made (common practice, no source)."""
+
+
 def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
     """What is odd about the constants of the lens for this eye."""
     if lens.constants == LensConstants():
-        yield blocking(
-            "lens-constants-missing",
-            f"No constant is recorded for the lens {lens.name}. Enter its A-constant or the constants of a "
-            "formula.",
-            "lens",
-            OWN_RANGE,
-        )
+        yield _no_constant(lens)
         return
     for limits in _LIMITS:
         yield from _constant(limits, limits.read(lens.constants))
     yield from _where_constants_come_from(lens, eye)
+
+
+def refuse_impossible_lens(lens: LensModel) -> None:
+    """Raise `OutOfRangeError` for a lens that no plan could use: unnamed, or without possible constants."""
+    if not lens.name.strip():
+        raise OutOfRangeError("A lens has a name: the one that stands on its box.")
+    if lens.constants == LensConstants():
+        raise OutOfRangeError(_no_constant(lens).sentence)
+    if lens.optic_mm is not None and not OPTICS_MM[0] <= lens.optic_mm <= OPTICS_MM[1]:
+        raise OutOfRangeError(f"An optic is {OPTICS_MM[0]:g} to {OPTICS_MM[1]:g} mm wide. Check the unit.")
+    if lens.constants_lane_m is not None and not LANES_M[0] <= lens.constants_lane_m <= LANES_M[1]:
+        raise OutOfRangeError(
+            f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit."
+        )
+    for limits in _LIMITS:
+        for finding in _constant(limits, limits.read(lens.constants)):
+            if finding.severity is Severity.BLOCKING:
+                raise OutOfRangeError(finding.sentence)
+
+
+def _no_constant(lens: LensModel) -> Finding:
+    return blocking(
+        "lens-constants-missing",
+        f"No constant is recorded for the lens {lens.name}. Enter its A-constant or the constants of a "
+        "formula.",
+        "lens",
+        OWN_RANGE,
+    )
 
 
 def _constant(limits: _Limits, value: float | None) -> Iterator[Finding]:

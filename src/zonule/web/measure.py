@@ -14,7 +14,7 @@ from zonule.case.refraction import Refraction
 from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, write_or_explain
-from zonule.workflow.measure import answer, trust
+from zonule.workflow.measure import answer, list_for, trust
 from zonule.workflow.methods import measurement_sds, quantity_sd
 
 router = APIRouter(prefix="/cases/{key:path}")
@@ -44,6 +44,26 @@ def save_answers(request: Request, key: str, typed: Write) -> Response:
         case_url(key, Stage.MEASURE),
         typed,
         partial(_page, request, case),
+    )
+
+
+@router.post("/listing")
+def put_on_list(request: Request, key: str, typed: Write) -> Response:
+    """Put the case on the list of a day, or take it off."""
+    held = parts(request)
+    day = forms.day(typed.values, "listed_on", "the day") if forms.text(typed.values, "listed_on") else None
+    return write_or_explain(
+        lambda: list_for(
+            held.record,
+            key,
+            day,
+            revision=forms.revision(typed.values),
+            who=typed.signer,
+            now=held.now(),
+        ),
+        case_url(key, Stage.MEASURE),
+        typed,
+        partial(_page, request, held.record.case(key)),
     )
 
 

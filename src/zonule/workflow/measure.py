@@ -78,6 +78,16 @@ def trust(case: Case, today: date) -> tuple[Finding, ...]:
     return gravest_first(found)
 
 
+def list_for(record: Record, key: str, day: date | None, *, revision: int, who: str, now: datetime) -> int:
+    """Put a case on the list of a day, move it, or take it off; the new revision."""
+    case = record.case(key)
+    detail = canonical_text({"before": case.listed_on, "after": day})
+    with record.act(who=who, verb="list for a day", subject=key, at=now, detail=detail) as act:
+        new_revision = act.touch(key, revision)
+        act.put_case(key, case.patient.key, case.side, day)
+    return new_revision
+
+
 def answer(
     record: Record,
     key: str,
