@@ -8,7 +8,7 @@ need pdftotext poppler-utils
 need dciodvfy dicom3tools
 need dcmdump dcmtk
 # The driver of the browser tests brings its own JavaScript engine, which needs this library.
-ldconfig -p | grep -q 'libatomic\.so\.1' || missing+=(libatomic1)
+/sbin/ldconfig -p | grep 'libatomic\.so\.1' >/dev/null || missing+=(libatomic1)
 [ ${#missing[@]} = 0 ] && exit 0
 if [ "$(id -u)" != 0 ] || ! command -v apt-get >/dev/null; then
   echo "Tests that need these Debian packages will be left out: ${missing[*]}" >&2
