@@ -16,7 +16,7 @@ import zonule.web
 from fakes.examples import SURGEON
 from web.clinic import CASE, KEY, ORIGIN, PORT, Clinic, new_clinic, walk
 from web.page import Page
-from zonule.web import day, learn, measure, operate, plan, review
+from zonule.web import day, learn, lenses, measure, operate, plan, review
 from zonule.web.security import HEADERS, LARGEST_FORM_BYTES, LARGEST_UPLOAD_BYTES
 
 WEB = Path(zonule.web.__file__).parent
@@ -24,8 +24,10 @@ STATIC, TEMPLATES = WEB / "static", WEB / "templates"
 WRITES = (
     ("/name", "/", "/name"),
     ("/import", "/import", ""),
+    ("/lenses", "/lenses", ""),
     ("/learn/accept", "/", "/name"),
     (f"{CASE}/measure", f"{CASE}/measure", ""),
+    (f"{CASE}/listing", f"{CASE}/measure", "listing"),
     (f"{CASE}/plan/draft", f"{CASE}/plan?draft=1", "plan/draft"),
     (f"{CASE}/plan/sign", f"{CASE}/plan?draft=1", "plan/sign"),
     (f"{CASE}/operate", f"{CASE}/operate", ""),
@@ -34,6 +36,7 @@ WRITES = (
 EVERY_PAGE = (
     "/",
     "/import",
+    "/lenses",
     "/learn",
     "/trail",
     *(
@@ -67,7 +70,7 @@ def nothing_saved(clinic: Clinic) -> Iterator[None]:
 
 
 def test_the_list_of_writes_is_the_list_of_routes_that_write() -> None:
-    routers = [module.router for module in (day, measure, plan, operate, review, learn)]
+    routers = [module.router for module in (day, lenses, measure, plan, operate, review, learn)]
     routes = [route for router in routers for route in router.routes if isinstance(route, APIRoute)]
     writing = {route.path for route in routes if set(route.methods or ()) - {"GET", "HEAD"}}
     assert {path.replace("{key:path}", KEY) for path in writing} == {path for path, *_ in WRITES}

@@ -13,7 +13,7 @@ from zonule.case.eye import ContactLens, CornealSurgery, History, Look, Readines
 from zonule.case.refraction import Refraction
 from zonule.web import forms
 from zonule.web.case_frame import case_page
-from zonule.web.pages import Write, case_url, parts, write_or_explain
+from zonule.web.pages import Write, case_url, go, parts, write_or_explain
 from zonule.workflow.measure import answer, list_for, trust
 from zonule.workflow.methods import measurement_sds, quantity_sd
 
@@ -45,6 +45,12 @@ def save_answers(request: Request, key: str, typed: Write) -> Response:
         typed,
         partial(_page, request, case),
     )
+
+
+@router.get("/listing")
+def listing_address(key: str) -> Response:
+    """Where a reload goes after a refused change of the list."""
+    return go(case_url(key, Stage.MEASURE))
 
 
 @router.post("/listing")
