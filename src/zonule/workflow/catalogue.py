@@ -13,7 +13,8 @@ from zonule.workflow.ports import Record
 def save_lens(record: Record, lens: LensModel, *, who: str, now: datetime) -> None:
     """Add a lens, or change the one of its name; plans signed before keep the constants they had."""
     refuse_impossible_lens(lens)
-    detail = canonical_text({"before": record.lens(lens.name), "after": lens})
-    verb = "add lens" if record.lens(lens.name) is None else "change lens"
+    before = record.lens(lens.name)
+    detail = canonical_text({"before": before, "after": lens})
+    verb = "add lens" if before is None else "change lens"
     with record.act(who=who, verb=verb, subject=lens.name, at=now, detail=detail) as act:
         act.put_lens(lens)
