@@ -59,7 +59,8 @@ def test_a_covariance_is_symmetric_positive_and_has_the_stated_deviations(sds: E
 def test_drawn_eyes_have_the_covariance_that_was_asked_for(seed: int, sds: EyeNumbers) -> None:
     seen = np.cov(flat(correlated_eyes(EYE, sds, seed, 4096)))
     scale = scale_of(sds)
-    np.testing.assert_allclose(seen / scale, error_covariance(sds) / scale, atol=0.06)
+    # Five standard errors of as many random draws.
+    np.testing.assert_allclose(seen / scale, error_covariance(sds) / scale, atol=0.08)
 
 
 @given(seed=st.integers(0, 2**48))
