@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields, is_dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from types import UnionType
@@ -25,7 +26,7 @@ from fakes.examples import (
 from zonule.case.canonical import canonical_text
 from zonule.case.eye import Eye
 from zonule.case.finding import warning
-from zonule.case.lens import LensConstants, LensModel, PowerRange
+from zonule.case.lens import LensConstants, LensModel, Material, PowerRange
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Operation
 from zonule.case.patient import Patient
@@ -37,6 +38,13 @@ from zonule.storage.documents import as_document, from_document
 
 KINDS: tuple[type, ...] = (Patient, Eye, Intent, SignedPlan, Operation, Review, LensModel, Lesson)
 """Every kind of record that is kept as a document."""
+
+OLD_LENS = (
+    '{"name":"Meadow One","powers":{"from_dpt":6.0,"to_dpt":30.0,"step_dpt":0.5},'
+    '"constants":{"a_constant":118.4,"surgeon_factor":null,"p_acd":null,"haigis":null},"optic_mm":null,"material":MATERIAL,"constants_from":"",'
+    '"constants_lane_m":6.0,"constants_length":null}'
+)
+"""As the first version wrote a lens."""
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
 LEAVES: dict[Any, st.SearchStrategy[Any]] = {
@@ -143,3 +151,30 @@ def _types(value: Any) -> Any:
     if isinstance(value, tuple):
         return tuple, tuple(map(_types, value))
     return type(value)
+
+
+@pytest.mark.parametrize(
+    ("written", "material"),
+    [
+        ('"hydrophobic acrylic"', Material.HYDROPHOBIC_ACRYLIC),
+        ('""', None),
+        ("null", None),
+    ],
+)
+def test_a_lens_of_an_earlier_version_is_read(written: str, material: Material | None) -> None:
+    lens = from_document(LensModel, OLD_LENS.replace("MATERIAL", written))
+    assert lens.material is material
+    assert (lens.haptic, lens.cylinders_dpt, lens.geometry) == (None, (), None)
+
+
+def test_a_material_in_words_of_its_own_is_kept_as_written_so_that_a_signature_still_fits() -> None:
+    lens = from_document(LensModel, OLD_LENS.replace("MATERIAL", '"Soft stuff"'))
+    assert lens.material is not None
+    assert (str(lens.material), lens.known_material) == ("Soft stuff", None)
+    assert '"material":"Soft stuff"' in canonical_text(lens)
+    assert from_document(LensModel, as_document(lens)) == lens
+
+
+def test_what_a_later_version_may_say_of_a_lens_changes_no_hash_until_it_is_said() -> None:
+    lens = from_document(LensModel, OLD_LENS.replace("MATERIAL", '""'))
+    assert set(json.loads(canonical_text(lens))) == {"name", "powers", "constants", "constants_lane_m"}

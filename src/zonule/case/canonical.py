@@ -13,7 +13,7 @@ from typing import Any
 
 from zonule.errors import OutOfRangeError
 
-_ORIGINS = frozenset({"source", "device", "constants_from"})
+_ORIGINS = frozenset({"source", "device", "constants_from", "biometer_family"})
 _ABSENT: tuple[object, ...] = (None, "", [], {})
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity, blocking, note, warning
-from zonule.case.lens import LensConstants, LensModel
+from zonule.case.lens import CONSTANTS, IN_FRONT, ConstantsAccount, LensConstants, LensModel
+from zonule.case.lens_build import build_problems
 from zonule.case.limits import OWN_RANGE
 from zonule.case.refraction import LANES_M
 from zonule.errors import OutOfRangeError
@@ -62,13 +63,18 @@ _LIMITS = (
         (2.0, 8.0),
         (4.0, 6.1),
     ),
+    _Limits(
+        "a C-constant",
+        "",
+        "lens.c_constant",
+        lambda constants: constants.c_constant,
+        (0.0, 0.8),
+        (0.3, 0.5),
+    ),
 )
-"""Of A: a range of this project. The others are what those A-constants convert to, widened a little and kept
-apart, so that one typed in the place of another is found (our choice)."""
-
-
-OPTICS_MM = (4.0, 8.0)
-"""Widths in which optics are made (common practice, no source)."""
+"""Of A: a range of this project. The next three are what those A-constants convert to, widened a little and
+kept apart, so that one typed in the place of another is found (our choice). Of C: from the front of the
+natural lens to the far part of it, and its middle (our choice)."""
 
 
 def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
@@ -76,27 +82,42 @@ def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
     if lens.constants == LensConstants():
         yield _no_constant(lens)
         return
-    for limits in _LIMITS:
-        yield from _constant(limits, limits.read(lens.constants))
+    yield from constant_findings(lens)
     yield from _where_constants_come_from(lens, eye)
+    if lens.haptic in IN_FRONT:
+        yield warning(
+            "lens-not-for-the-bag",
+            f"{lens.name} is {lens.haptic}: it is not made for the capsular bag. Check that the lens for the "
+            "bag was not meant.",
+            "lens.haptic",
+        )
+
+
+def constant_findings(lens: LensModel) -> Iterator[Finding]:
+    """What is odd about the constants of a lens, whatever the eye; only lenses of the bag have usual ones."""
+    for limits in _LIMITS:
+        for finding in _constant(limits, limits.read(lens.constants)):
+            if finding.severity is Severity.BLOCKING or lens.haptic not in IN_FRONT:
+                yield finding
+
+
+def lens_problems(lens: LensModel) -> Iterator[Finding]:
+    """Why no plan could use this lens, or why it cannot be as it is described."""
+    if not lens.name.strip():
+        yield blocking(
+            "lens-name-missing", "A lens has a name: the one that stands on its box.", "lens.model", OWN_RANGE
+        )
+    if lens.constants == LensConstants():
+        yield _no_constant(lens)
+    yield from (one for one in constant_findings(lens) if one.severity is Severity.BLOCKING)
+    yield from _impossible_lanes(lens)
+    yield from build_problems(lens)
 
 
 def refuse_impossible_lens(lens: LensModel) -> None:
     """Raise `OutOfRangeError` for a lens that no plan could use: unnamed, or without possible constants."""
-    if not lens.name.strip():
-        raise OutOfRangeError("A lens has a name: the one that stands on its box.")
-    if lens.constants == LensConstants():
-        raise OutOfRangeError(_no_constant(lens).sentence)
-    if lens.optic_mm is not None and not OPTICS_MM[0] <= lens.optic_mm <= OPTICS_MM[1]:
-        raise OutOfRangeError(f"An optic is {OPTICS_MM[0]:g} to {OPTICS_MM[1]:g} mm wide. Check the unit.")
-    if lens.constants_lane_m is not None and not LANES_M[0] <= lens.constants_lane_m <= LANES_M[1]:
-        raise OutOfRangeError(
-            f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit."
-        )
-    for limits in _LIMITS:
-        for finding in _constant(limits, limits.read(lens.constants)):
-            if finding.severity is Severity.BLOCKING:
-                raise OutOfRangeError(finding.sentence)
+    for problem in lens_problems(lens):
+        raise OutOfRangeError(problem.sentence)
 
 
 def _no_constant(lens: LensModel) -> Finding:
@@ -132,21 +153,46 @@ def _constant(limits: _Limits, value: float | None) -> Iterator[Finding]:
         )
 
 
+def _accounts(lens: LensModel) -> Iterator[tuple[str, ConstantsAccount]]:
+    """Every account of the lens's constants that counts, and the key where it stands."""
+    stated = [name for name in CONSTANTS if getattr(lens.constants, name) is not None]
+    own = [name for name in stated if getattr(lens.constants_notes, name) is not None]
+    if len(own) < len(stated):
+        shared = next(name for name in stated if name not in own)
+        yield "lens.constants_", lens.account_of((shared,))
+    for name in own:
+        yield f"lens.constants_notes.{name}.", lens.account_of((name,))
+
+
+def _impossible_lanes(lens: LensModel) -> Iterator[Finding]:
+    for where, account in _accounts(lens):
+        if account.lane_m is not None and not LANES_M[0] <= account.lane_m <= LANES_M[1]:
+            yield blocking(
+                "impossible-lane",
+                f"A refraction lane is {LANES_M[0]:g} to {LANES_M[1]:g} m long. Check the unit.",
+                f"{where}lane_m",
+                OWN_RANGE,
+            )
+
+
 def _where_constants_come_from(lens: LensModel, eye: Eye) -> Iterator[Finding]:
-    if lens.constants_lane_m is None:
-        yield note(
-            "constants-lane-missing",
-            "It is not recorded in which lane the refractions behind the lens constants were found; 6 m is "
-            "assumed, and a 4 m lane would shift every prediction by 0.08 D.",
-            "lens.constants_lane_m",
-            "lane-length",
-        )
-    own, measured = lens.constants_length, eye.biometry.length_convention
-    if own is not None and measured is not None and own is not measured:
-        yield warning(
-            "length-conventions-differ",
-            f"The constants were found with {own} lengths, and this eye's length is {measured}. The two "
-            "differ by up to 0.25 mm in long and short eyes; use constants found with the same kind.",
-            "biometry.length_convention",
-            "axial-length-methods",
-        )
+    measured = eye.biometry.length_convention
+    for where, account in _accounts(lens):
+        which = f" ({where.split('.')[2]})" if "notes" in where else ""
+        if account.lane_m is None:
+            yield note(
+                "constants-lane-missing",
+                f"It is not recorded in which lane the refractions behind the lens constants{which} were "
+                "found; 6 m is assumed, and a 4 m lane would shift every prediction by 0.08 D.",
+                f"{where}lane_m",
+                "lane-length",
+            )
+        if account.length is not None and measured is not None and account.length is not measured:
+            yield warning(
+                "length-conventions-differ",
+                f"The constants{which} were found with {account.length} lengths, and this eye's length is "
+                f"{measured}. The two differ by up to 0.25 mm in long and short eyes; use constants found "
+                "with the same kind.",
+                "biometry.length_convention",
+                "axial-length-methods",
+            )

@@ -11,6 +11,7 @@ from zonule.case.eye import Eye
 from zonule.case.eye_checks import eye_findings
 from zonule.case.finding import Finding, Severity, blocking, note, warning
 from zonule.case.lens_checks import lens_findings
+from zonule.case.material_checks import material_findings
 from zonule.case.pair_checks import pair_findings
 from zonule.case.plan import PlanRequest
 from zonule.case.readiness_checks import readiness_findings
@@ -42,6 +43,7 @@ def request_findings(request: PlanRequest, today: date) -> list[Finding]:
         )
     else:
         found += lens_findings(request.lens, request.eye)
+        found += material_findings(request.lens, request.eye)
     return found + list(_target_findings(request))
 
 
