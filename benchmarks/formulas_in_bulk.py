@@ -12,12 +12,12 @@ from benchmarks.timing import Benchmark, best_s
 from scipy.optimize import brentq
 
 from zonule.science.lens_power.compiled import powers_for_target_dpt
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, thin_lens_eye
+from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt
 
 EYES = 100_000
 EYES_FOR_ROOT_FINDER = 1_000
-TABLE = list(FORMULAS.values())
+TABLE = list(UNTOUCHED.values())
 CONSTANTS = [formula.first_guess(118.4) for formula in TABLE]
 
 
@@ -55,7 +55,7 @@ def _eyes() -> EyeNumbers:
 
 def _plain_numpy(eyes: EyeNumbers) -> None:
     for formula, constants in zip(TABLE, CONSTANTS, strict=True):
-        lens_power_dpt(thin_lens_eye(formula, eyes, constants), 0.0)
+        lens_power_dpt(seen_eye(formula, eyes, constants), 0.0)
 
 
 def _root_found(length_mm: float, k_dpt: float, depth_mm: float) -> list[float]:

@@ -12,7 +12,7 @@ from benchmarks.timing import Benchmark, best_s
 from zonule.case.lens import LensConstants, LensModel, PowerRange
 from zonule.case.plan import PlanRequest
 from zonule.demo.clinic import demo_clinic
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers
+from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers
 from zonule.science.uncertainty.propagation import AVERAGE_EYE, DRAWS, PUBLISHED_SDS
 from zonule.workflow.forecast import plan_eye
 
@@ -29,7 +29,7 @@ def benchmarks() -> Iterator[Benchmark]:
     case = next(case for case in demo_clinic(eyes=1, today=TODAY).cases if case.outcome is None)
     request = PlanRequest(eye=case.eye, fellow=case.fellow, lens=LENS, target_refraction_dpt=0.0)
     plan = plan_eye(request, TODAY)
-    if plan.odds is None or len(plan.methods) != len(FORMULAS) or len(plan.odds.predictions) != 21:
+    if plan.odds is None or len(plan.methods) != len(UNTOUCHED) or len(plan.odds.predictions) != 21:
         raise RuntimeError("The eye of this benchmark must be planned by all four formulas, with 21 powers.")
     yield Benchmark(
         name="one plan: 4 formulas, 21 powers, 4,096 draws",
@@ -46,7 +46,7 @@ def _plain_loop(eye: EyeNumbers) -> list[tuple[float, float]]:
     """Mean and variance for each formula and power, draw by draw."""
     chance = random.Random(1)  # noqa: S311 - draws, no secret
     powers = LENS.powers.powers_dpt
-    sums = [[0.0, 0.0] for _ in range(len(FORMULAS) * len(powers))]
+    sums = [[0.0, 0.0] for _ in range(len(UNTOUCHED) * len(powers))]
     for _ in range(DRAWS):
         drawn = [chance.gauss(float(value), float(sd)) for value, sd in zip(eye, PUBLISHED_SDS, strict=True)]
         refractions = (refraction_dpt(*seen, power) for seen in seen_by_each(*drawn) for power in powers)

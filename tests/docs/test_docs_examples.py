@@ -21,7 +21,7 @@ from zonule import wiring
 from zonule.cli.output import BLOCKED, DONE, WRONG_CALL
 from zonule.exchange.audit_json import intake_as_dict
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt
 from zonule.workflow.audit import audit_record
 from zonule.workflow.forecast import plan_eye
@@ -213,7 +213,7 @@ def test_the_walk_through_a_new_formula_works_as_the_page_says(tmp_path: Path) -
     assert doctest.testmod(module).attempted > 0
     assert doctest.testmod(module).failed == 0
     names = {"FORMULA": formula, "math": math, "EyeNumbers": EyeNumbers, "FormulaFlag": FormulaFlag}
-    names |= {"thin_lens_eye": thin_lens_eye, "lens_power_dpt": lens_power_dpt}
+    names |= {"seen_eye": seen_eye, "lens_power_dpt": lens_power_dpt}
     checks = blocks("CONTRIBUTING.md", "python", "check")
     assert len(checks) == 2
     for check in checks:

@@ -86,7 +86,7 @@ def test_every_formula_is_on_its_page_as_the_table_has_it() -> None:
         _, name, constants, depth, converted, _, source, status = rows[key]
         assert (name, source, status) == (formula.name, formula.source, formula.status)
         assert tuple(code_words(constants)) == formula.constant_names
-        assert depth == ("needed" if formula.needs_chamber_depth else "not needed")
+        assert depth == ("needed" if "anterior_chamber_depth_mm" in formula.reads else "not needed")
         assert converted == ("yes" if formula.converted_fit_for_odds else "no")
 
 

@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from properties.paper_algebra import paper_power_dpt, paper_refraction_dpt
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
+from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, EyeNumbers, Formula, seen_eye
 from zonule.science.lens_power.thin_lens import ThinLensEye, lens_position_mm, lens_power_dpt, refraction_dpt
 
 EXACT_DPT = 1e-9
@@ -20,18 +20,20 @@ DEPTHS_MM = st.floats(1.5, 5.5)
 TARGETS_DPT = st.floats(-4.0, 3.0)
 LENSES_DPT = st.floats(-5.0, 40.0)
 A_CONSTANTS = st.floats(117.0, 120.0)
-EYES = st.builds(EyeNumbers, LENGTHS_MM, POWERS_DPT, DEPTHS_MM)
-USUAL_EYES = st.builds(EyeNumbers, st.floats(20.0, 30.0), st.floats(38.0, 50.0), st.floats(2.0, 4.5))
+EYES = st.tuples(LENGTHS_MM, POWERS_DPT, DEPTHS_MM).map(lambda row: EyeNumbers(*row))
+USUAL_EYES = st.tuples(st.floats(20.0, 30.0), st.floats(38.0, 50.0), st.floats(2.0, 4.5)).map(
+    lambda row: EyeNumbers(*row)
+)
 
-every_formula = pytest.mark.parametrize("formula", FORMULAS.values(), ids=FORMULAS)
+every_formula = pytest.mark.parametrize("formula", UNTOUCHED.values(), ids=UNTOUCHED)
 
 
 def seen_by(formula: Formula, eye: EyeNumbers, a_constant: float = 118.4) -> ThinLensEye:
-    return thin_lens_eye(formula, eye, formula.first_guess(a_constant))
+    return seen_eye(formula, eye, formula.first_guess(a_constant))
 
 
 def plain(eye: EyeNumbers) -> tuple[float, float, float]:
-    length, power, depth = (number(value) for value in eye)
+    length, power, depth = (number(value) for value in eye[:3])
     return length, power, depth
 
 
@@ -149,11 +151,11 @@ def test_eyes_by_powers_at_once_is_the_loop_over_them(formula: Formula, seed: in
     rng = np.random.default_rng(seed)
     eyes = EyeNumbers(rng.uniform(15, 38, 5), rng.uniform(30, 60, 5), rng.uniform(1.5, 5.5, 5))
     powers = rng.uniform(-5.0, 40.0, 3)
-    table = EyeNumbers(*(np.asarray(column)[:, None] for column in eyes))
+    table = EyeNumbers(*(np.asarray(column)[:, None] for column in eyes[:3]))
     at_once = np.asarray(refraction_dpt(seen_by(formula, table), powers))
     flags = np.broadcast_to(np.asarray(seen_by(formula, table).flags), (5, 1))
     for row in range(5):
-        one = EyeNumbers(*(float(np.asarray(column)[row]) for column in eyes))
+        one = EyeNumbers(*(float(np.asarray(column)[row]) for column in eyes[:3]))
         alone = seen_by(formula, one)
         assert int(np.asarray(alone.flags)) == flags[row, 0]
         for column, power in enumerate(powers):
@@ -173,8 +175,8 @@ def test_no_answer_is_undefined_without_a_flag(
 @given(eye=EYES, other_depth=DEPTHS_MM)
 def test_haigis_without_weight_on_the_chamber_does_not_read_it(eye: EyeNumbers, other_depth: float) -> None:
     haigis, constants = FORMULAS["haigis"], (1.0, 0.0, 0.15)
-    one = thin_lens_eye(haigis, eye, constants)
-    other = thin_lens_eye(haigis, eye._replace(anterior_chamber_depth_mm=other_depth), constants)
+    one = seen_eye(haigis, eye, constants)
+    other = seen_eye(haigis, eye._replace(anterior_chamber_depth_mm=other_depth), constants)
     assert number(lens_power_dpt(one, 0.0)) == number(lens_power_dpt(other, 0.0))
 
 

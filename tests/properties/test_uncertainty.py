@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
+from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, EyeNumbers, Formula, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 from zonule.science.uncertainty.propagation import (
     AVERAGE_EYE,
@@ -19,8 +19,10 @@ from zonule.science.uncertainty.propagation import (
 )
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 
-USUAL_EYES = st.builds(EyeNumbers, st.floats(21.0, 28.0), st.floats(40.0, 46.5), st.floats(2.2, 4.2))
-every_formula = pytest.mark.parametrize("formula", FORMULAS.values(), ids=FORMULAS)
+USUAL_EYES = st.tuples(st.floats(21.0, 28.0), st.floats(40.0, 46.5), st.floats(2.2, 4.2)).map(
+    lambda row: EyeNumbers(*row)
+)
+every_formula = pytest.mark.parametrize("formula", UNTOUCHED.values(), ids=UNTOUCHED)
 
 
 def number(value: object) -> float:
@@ -32,7 +34,7 @@ def constants_of(formula: Formula) -> tuple[float, ...]:
 
 
 def plano_power(formula: Formula, eye: EyeNumbers) -> float:
-    return number(lens_power_dpt(thin_lens_eye(formula, eye, constants_of(formula)), 0.0))
+    return number(lens_power_dpt(seen_eye(formula, eye, constants_of(formula)), 0.0))
 
 
 def simulated(formula: Formula, eye: EyeNumbers, seed: int) -> SimulatedVariance:
@@ -46,10 +48,10 @@ def first_order_variance(formula: Formula, eye: EyeNumbers) -> float:
     power = plano_power(formula, eye)
 
     def refraction(numbers: EyeNumbers) -> float:
-        return number(refraction_dpt(thin_lens_eye(formula, numbers, constants_of(formula)), power))
+        return number(refraction_dpt(seen_eye(formula, numbers, constants_of(formula)), power))
 
     total = 0.0
-    for place, sd in enumerate(PUBLISHED_SDS):
+    for place, sd in enumerate(PUBLISHED_SDS[:3]):
         step = 1e-4
         ahead, behind = (
             refraction(EyeNumbers(*(float(v) + half * (i == place) for i, v in enumerate(eye))))
@@ -87,7 +89,7 @@ def test_variances_of_many_powers_are_those_of_each_power_alone(formula: Formula
     together = measurement_variance(formula, constants_of(formula), drawn, powers)
     for place, power in enumerate(powers):
         refractions = np.asarray(
-            refraction_dpt(thin_lens_eye(formula, drawn, constants_of(formula)), float(power))
+            refraction_dpt(seen_eye(formula, drawn, constants_of(formula)), float(power))
         )
         alone = refractions.var()
         by_shift = refractions.var(axis=1).std(ddof=1) / math.sqrt(16)

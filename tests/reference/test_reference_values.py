@@ -10,7 +10,7 @@ from scipy import integrate, optimize, stats
 from reference.reference_rows import reference_rows, row_name
 from zonule.science.lens_power import haigis, holladay_1, srk_t
 from zonule.science.lens_power.flags import IMAGINARY_ROOT
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, thin_lens_eye
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import ThinLensEye, lens_position_mm, lens_power_dpt, refraction_dpt
 from zonule.science.optics.four_surface import (
     Cornea,
@@ -52,7 +52,7 @@ def eye_of(row: dict[str, str]) -> EyeNumbers:
 
 def seen_by(method: str, eye: EyeNumbers) -> ThinLensEye:
     formula = FORMULAS[method]
-    return thin_lens_eye(formula, eye, formula.first_guess(A_CONSTANT))
+    return seen_eye(formula, eye, formula.first_guess(A_CONSTANT))
 
 
 @pytest.mark.parametrize("row", reference_rows("lens_power"), ids=row_name)
@@ -84,7 +84,7 @@ def mean_absolute_error_of_the_law_dpt() -> float:
 
 
 def refraction_per_lens_power_at_20_dpt() -> float:
-    seen = thin_lens_eye(FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1), [A_CONSTANT])
+    seen = seen_eye(FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1), [A_CONSTANT])
     return float(refraction_dpt(seen, 20.5) - refraction_dpt(seen, 19.5))
 
 

@@ -16,8 +16,7 @@ from zonule.case.learned import Audit, Excluded, MethodOutcome
 from zonule.case.lens import LensConstants, LensModel, PowerRange
 from zonule.case.outcome import OutcomeRow
 from zonule.case.outcome_rules import why_left_out
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
-from zonule.science.lens_power.thin_lens import refraction_dpt
+from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, Formula, missing, seen_eye
 from zonule.science.statistics.constants import constant_for_zero_mean
 from zonule.science.statistics.outcomes import outcome_summary
 from zonule.workflow.methods import UNFIT, constants_for, eye_numbers, lane_shift_dpt
@@ -122,7 +121,7 @@ def _audit(operated: Sequence[OperatedEye | str]) -> Audit:
 
 
 def _methods(eyes: Sequence[OperatedEye]) -> tuple[MethodOutcome, ...]:
-    answers = (_method(formula, eyes) for formula in FORMULAS.values())
+    answers = (_method(formula, eyes) for formula in UNTOUCHED.values())
     return tuple(answer for answer in answers if answer is not None)
 
 
@@ -131,14 +130,15 @@ def _method(formula: Formula, eyes: Sequence[OperatedEye]) -> MethodOutcome | No
     usable = [(eye, own) for eye in eyes if (own := _own_constants(formula, eye)) is not None]
     if not usable:
         return None
-    rows = np.array([(*eye.numbers, eye.lens_power_dpt, eye.achieved_dpt) for eye, _ in usable])
+    rows = np.array([(eye.lens_power_dpt, eye.achieved_dpt, *eye.numbers) for eye, _ in usable])
     constants = np.array([own for _, own in usable])
     fits = _fits(formula, rows, constants)
     rows, constants = rows[fits], constants[fits]
     if not rows.size:
         return None
-    numbers, powers, achieved = EyeNumbers(*rows.T[:3]), rows.T[3], rows.T[4]
-    predicted = np.asarray(refraction_dpt(thin_lens_eye(formula, numbers, list(constants.T)), powers))
+    powers, achieved, numbers = rows.T[0], rows.T[1], EyeNumbers(*rows.T[2:])
+    seen = seen_eye(formula, numbers, list(constants.T))
+    predicted = np.asarray(formula.optics.refraction_dpt(seen, powers))
     first = tuple(constants[0].tolist())
     one_lens = bool((constants == constants[0]).all())
     zero = constant_for_zero_mean(formula, first, numbers, powers, achieved) if one_lens else None
@@ -149,13 +149,13 @@ def _own_constants(formula: Formula, eye: OperatedEye) -> tuple[float, ...] | No
     chosen = constants_for(formula, eye.lens)
     if chosen is None or (chosen[1] and not formula.converted_fit_for_odds):
         return None
-    if formula.needs_chamber_depth and math.isnan(float(eye.numbers.anterior_chamber_depth_mm)):
+    if missing(formula, eye.numbers):
         return None
     return chosen[0]
 
 
 def _fits(formula: Formula, rows: NDArray[np.float64], constants: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Which eyes the formula does not run away on."""
-    seen = thin_lens_eye(formula, EyeNumbers(*rows.T[:3]), list(constants.T))
+    seen = seen_eye(formula, EyeNumbers(*rows.T[2:]), list(constants.T))
     flags = np.broadcast_to(np.asarray(seen.flags), (len(rows),))
     return np.asarray((flags & int(UNFIT)) == 0)

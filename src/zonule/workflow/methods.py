@@ -24,8 +24,7 @@ from zonule.case.plan import (
     Spread,
 )
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, thin_lens_eye
-from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
+from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, Formula, missing, seen_eye
 from zonule.science.optics.keratometry import corneal_power_dpt
 from zonule.science.optics.vergence import refraction_in_reported_lane_dpt
 from zonule.science.uncertainty.propagation import (
@@ -188,7 +187,7 @@ def evaluate(
     odds_allowed: bool,
 ) -> Evaluation | Refused:
     """What one formula says: its prediction for every power made, or why it must not be used."""
-    if formula.needs_chamber_depth and math.isnan(float(numbers.anterior_chamber_depth_mm)):
+    if missing(formula, numbers):
         return _refused(
             formula, "needs-chamber-depth", "needs the chamber depth, which is missing or unclear"
         )
@@ -196,7 +195,7 @@ def evaluate(
     if chosen is None:
         return _refused(formula, "constant-missing", f"has no constant for the lens {lens.name}")
     constants, first_guess = chosen
-    seen = thin_lens_eye(formula, numbers, constants)
+    seen = seen_eye(formula, numbers, constants)
     flags = FormulaFlag(int(seen.flags))
     if flags & FormulaFlag.LENS_OUTSIDE_EYE:
         return _refused(
@@ -206,7 +205,7 @@ def evaluate(
     counts = fit and odds_allowed
     offset_dpt = lane_shift_dpt(lens) + (lesson.offset_dpt if lesson else 0.0)
     powers = np.array(lens.powers.powers_dpt)
-    refractions = np.asarray(refraction_dpt(seen, powers)) + offset_dpt
+    refractions = np.asarray(formula.optics.refraction_dpt(seen, powers)) + offset_dpt
     simulated = measurement_variance(formula, constants, drawn, powers)
     scale_dpt = lesson.scale_dpt if lesson else ROUTINE_SCALE_DPT
     average = average_eye_variance_dpt2(formula.key, constants)
@@ -218,7 +217,7 @@ def evaluate(
         counts=counts,
         fit=fit,
         offset_dpt=lesson.offset_dpt if lesson else 0.0,
-        power_for_target_dpt=float(lens_power_dpt(seen, target_dpt - offset_dpt)),
+        power_for_target_dpt=float(formula.optics.lens_power_dpt(seen, target_dpt - offset_dpt)),
         predictions=predictions(powers, refractions, law, target_dpt, feared),
         findings=tuple(_method_findings(formula, flags, first_guess=first_guess)),
     )
@@ -311,7 +310,7 @@ def all_methods(
     """Every formula of the table on one eye: those that answered, and those that must not be used."""
     evaluated: list[Evaluation] = []
     refused: list[Refused] = []
-    for formula in FORMULAS.values():
+    for formula in UNTOUCHED.values():
         answer = evaluate(
             formula,
             lens,

@@ -77,7 +77,7 @@ def powers_for_target_dpt(
     Returns
     -------
     BatchAnswers
-        Lens powers, dioptres, and flags: what `thin_lens_eye` and `lens_power_dpt` give.
+        Lens powers, dioptres, and flags: what `seen_eye` and `lens_power_dpt` give.
 
     Examples
     --------
@@ -111,7 +111,7 @@ def refractions_dpt(
     Returns
     -------
     BatchAnswers
-        Spherical equivalents at 12 mm vertex, dioptres, and flags: what `thin_lens_eye` and
+        Spherical equivalents at 12 mm vertex, dioptres, and flags: what `seen_eye` and
         `refraction_dpt` give.
 
     Examples
@@ -132,21 +132,36 @@ def _answers(
     constants: Sequence[Sequence[float]],
     asked: Numbers,
 ) -> BatchAnswers:
-    given = np.broadcast_arrays(*eyes, asked)
-    columns = [np.ascontiguousarray(column, dtype=np.float64).ravel() for column in given]
-    values = np.empty((len(formulas), columns[0].size))
+    names = dict.fromkeys(name for formula in formulas for name in formula.reads)
+    given = {name: getattr(eyes, name) for name in names}
+    shape = np.broadcast_shapes(np.shape(asked), *(np.shape(value) for value in given.values()))
+    columns = {name: _column(value, shape) for name, value in given.items()}
+    wanted = _column(asked, shape)
+    values = np.empty((len(formulas), wanted.size))
     flags = np.empty(values.shape, dtype=_FLAG_TYPE)
-    loops = [_loop(formula.kernel, formula.needs_chamber_depth, answer) for formula in formulas]
+    loops = [_loop(formula.kernel, len(formula.reads), answer) for formula in formulas]
     rows = [tuple(float(value) for value in row) for row in constants]
     parts = [
-        _workers().submit(loop, row, value[part], bits[part], *[column[part] for column in columns])
-        for part in _parts(columns[0].size)
-        for loop, row, value, bits in zip(loops, rows, values, flags, strict=True)
+        _workers().submit(
+            loop,
+            row,
+            value[part],
+            bits[part],
+            tuple(columns[name][part] for name in formula.reads),
+            wanted[part],
+        )
+        for part in _parts(wanted.size)
+        for formula, loop, row, value, bits in zip(formulas, loops, rows, values, flags, strict=True)
     ]
     for part in parts:
         part.result()
-    shape = (len(formulas), *given[0].shape)
-    return BatchAnswers(values.reshape(shape), flags.reshape(shape))
+    whole = (len(formulas), *shape)
+    return BatchAnswers(values.reshape(whole), flags.reshape(whole))
+
+
+def _column(value: Numbers, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """One number for each eye in one block of memory."""
+    return np.ascontiguousarray(np.broadcast_to(value, shape), dtype=np.float64).ravel()
 
 
 def _parts(size: int) -> list[slice]:
@@ -163,27 +178,32 @@ def _workers() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(_cores(), thread_name_prefix="formulas")
 
 
-def _loop(kernel: Callable[..., Any], needs_depth: bool, answer: Callable[..., Numbers]) -> Any:
+_CALLS: dict[int, Callable[[Callable[..., Any]], Callable[..., Any]]] = {
+    2: lambda kernel: lambda c, row, constants: kernel(c[0][row], c[1][row], *constants),
+    3: lambda kernel: lambda c, row, constants: kernel(c[0][row], c[1][row], c[2][row], *constants),
+    4: lambda kernel: (
+        lambda c, row, constants: kernel(c[0][row], c[1][row], c[2][row], c[3][row], *constants)
+    ),
+}
+"""How a kernel that reads so many columns is called for one row; numba cannot unroll this itself."""
+
+
+def _loop(kernel: Callable[..., Any], columns_read: int, answer: Callable[..., Numbers]) -> Any:
     with _PREPARING:
-        return _compiled_loop(kernel, needs_depth, answer)
+        return _compiled_loop(kernel, columns_read, answer)
 
 
 @cache
-def _compiled_loop(kernel: Callable[..., Any], needs_depth: bool, answer: Callable[..., Numbers]) -> Any:
+def _compiled_loop(kernel: Callable[..., Any], columns_read: int, answer: Callable[..., Numbers]) -> Any:
     import numba
 
     _give_scalar_meaning()
     numba.extending.register_jitable(error_model="numpy")(kernel)
-    reads_depth = (
-        (lambda length, power, depth, constants: kernel(length, power, depth, *constants))
-        if needs_depth
-        else (lambda length, power, _depth, constants: kernel(length, power, *constants))
-    )
-    seen_by_formula = numba.njit(reads_depth, error_model="numpy")
+    seen_by_formula = numba.njit(_CALLS[columns_read](kernel), error_model="numpy")
 
-    def loop(constants, values, flags, length, power, depth, asked):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 - numba infers the types
+    def loop(constants, values, flags, columns, asked):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 - numba infers the types
         for row in range(values.shape[0]):
-            seen = inside_the_eye(seen_by_formula(length[row], power[row], depth[row], constants))
+            seen = inside_the_eye(seen_by_formula(columns, row, constants))
             values[row] = answer(seen, asked[row])
             flags[row] = seen.flags
 

@@ -1,23 +1,24 @@
 """The plain table of lens power formulas.
 
-To add one: a file of its own with a `thin_lens_eye`, one row here, its reference values under
+To add one: a file of its own with a kernel, one row here, its reference values under
 `tests/reference/`, and its entry in `docs/sources.md`. CONTRIBUTING.md walks through an example.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from enum import StrEnum
+from typing import Any, NamedTuple
 
 from zonule.science.arrays import Numbers
-from zonule.science.lens_power import haigis, hoffer_q, holladay_1, srk_t
+from zonule.science.lens_power import haigis, hoffer_q, holladay_1, srk_t, thin_lens
 from zonule.science.lens_power.constants import (
     haigis_from_a,
     p_acd_from_a_mm,
     surgeon_factor_from_a_mm,
 )
-from zonule.science.lens_power.thin_lens import ThinLensEye, inside_the_eye
 
 
 class EyeNumbers(NamedTuple):
@@ -27,7 +28,40 @@ class EyeNumbers(NamedTuple):
     mean_k_dpt: Numbers
     """On the 1.3375 scale."""
     anterior_chamber_depth_mm: Numbers
-    """From the epithelium; nan where it was not measured."""
+    """From the epithelium; nan where it was not measured, as for everything below."""
+    lens_thickness_mm: Numbers = math.nan
+    corneal_thickness_mm: Numbers = math.nan
+    posterior_radius_mm: Numbers = math.nan
+    """Mean radius of the back of the cornea."""
+    mean_k_before_dpt: Numbers = math.nan
+    """Mean corneal power before surgery on the cornea, on the 1.3375 scale."""
+    treated_at_cornea_dpt: Numbers = math.nan
+    """Refractive change that surgery achieved, at the cornea; minus for a myopic treatment."""
+
+
+class Family(StrEnum):
+    """What kind of eye a formula was made for."""
+
+    UNTOUCHED = "untouched"
+    """An ordinary cornea, measured in front."""
+    LONG_EYE = "long_eye"
+    """The same with the length adjusted."""
+    AFTER_SURGERY = "after_surgery"
+    """A cornea reshaped by laser or cuts."""
+    ANATOMICAL = "anatomical"
+    """Both surfaces of the cornea and the place of the lens as measured, nothing tuned."""
+
+
+class Optics(NamedTuple):
+    """How an eye, as a formula sees it, turns a lens power into a refraction and back."""
+
+    lens_power_dpt: Callable[..., Numbers]
+    refraction_dpt: Callable[..., Numbers]
+    inside_the_eye: Callable[[Any], Any]
+    """The same eye, flagged and without an answer where the lens would lie outside it."""
+
+
+THIN_LENS = Optics(thin_lens.lens_power_dpt, thin_lens.refraction_dpt, thin_lens.inside_the_eye)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +72,10 @@ class Formula:
     name: str
     constant_names: tuple[str, ...]
     """Names of its constants; the first is the one that is optimised to zero the mean error."""
-    needs_chamber_depth: bool
-    kernel: Callable[..., ThinLensEye]
+    reads: tuple[str, ...]
+    """Fields of `EyeNumbers` that the kernel takes before the constants, in its order."""
+    kernel: Callable[..., Any]
+    """Gives the eye as the formula sees it."""
     first_guess: Callable[[float], tuple[float, ...]]
     """The constants that an A-constant suggests."""
     converted_fit_for_odds: bool
@@ -48,7 +84,19 @@ class Formula:
     """Key in docs/sources.md."""
     status: str
     """What has been checked against the paper, in words for the surgeon."""
+    optics: Optics = THIN_LENS
+    family: Family = Family.UNTOUCHED
+    corneas: tuple[str, ...] = ("none",)
+    """Which corneas it may be used on, in the words of `corneal_surgery` in an eye file."""
+    may_lack: tuple[str, ...] = ()
+    """Those of `reads` that the kernel replaces, and flags, where they are not known."""
+    takes_total_power: bool = False
+    """Whether it wants the power of the whole cornea where the others want that of its front."""
+    lengths_from_mm: float = 0.0
+    """It is for eyes longer than this."""
 
+
+_LENGTH_AND_CORNEA = ("axial_length_mm", "mean_k_dpt")
 
 FORMULAS: dict[str, Formula] = {
     formula.key: formula
@@ -57,7 +105,7 @@ FORMULAS: dict[str, Formula] = {
             key="srk_t",
             name="SRK/T",
             constant_names=("a_constant",),
-            needs_chamber_depth=False,
+            reads=_LENGTH_AND_CORNEA,
             kernel=srk_t.thin_lens_eye,
             first_guess=lambda a_constant: (a_constant,),
             converted_fit_for_odds=True,
@@ -68,7 +116,7 @@ FORMULAS: dict[str, Formula] = {
             key="holladay_1",
             name="Holladay 1",
             constant_names=("surgeon_factor",),
-            needs_chamber_depth=False,
+            reads=_LENGTH_AND_CORNEA,
             kernel=holladay_1.thin_lens_eye,
             first_guess=lambda a_constant: (float(surgeon_factor_from_a_mm(a_constant)),),
             converted_fit_for_odds=True,
@@ -79,7 +127,7 @@ FORMULAS: dict[str, Formula] = {
             key="hoffer_q",
             name="Hoffer Q",
             constant_names=("p_acd",),
-            needs_chamber_depth=False,
+            reads=_LENGTH_AND_CORNEA,
             kernel=hoffer_q.thin_lens_eye,
             first_guess=lambda a_constant: (float(p_acd_from_a_mm(a_constant)),),
             converted_fit_for_odds=True,
@@ -90,7 +138,7 @@ FORMULAS: dict[str, Formula] = {
             key="haigis",
             name="Haigis",
             constant_names=("a0", "a1", "a2"),
-            needs_chamber_depth=True,
+            reads=(*_LENGTH_AND_CORNEA, "anterior_chamber_depth_mm"),
             kernel=haigis.thin_lens_eye,
             first_guess=haigis_from_a,
             converted_fit_for_odds=False,
@@ -100,8 +148,34 @@ FORMULAS: dict[str, Formula] = {
     )
 }
 
+UNTOUCHED = {key: formula for key, formula in FORMULAS.items() if formula.family is Family.UNTOUCHED}
 
-def thin_lens_eye(formula: Formula, eye: EyeNumbers, constants: Sequence[Numbers]) -> ThinLensEye:
+
+def missing(formula: Formula, eye: EyeNumbers) -> tuple[str, ...]:
+    """The numbers that `formula` needs and this one eye lacks.
+
+    Parameters
+    ----------
+    formula
+        A row of `FORMULAS`.
+    eye
+        Numbers of one eye.
+
+    Returns
+    -------
+    tuple of str
+        Names of fields of `EyeNumbers`.
+
+    Examples
+    --------
+    >>> missing(FORMULAS["haigis"], EyeNumbers(23.5, 43.5, math.nan))
+    ('anterior_chamber_depth_mm',)
+    """
+    needed = (name for name in formula.reads if name not in formula.may_lack)
+    return tuple(name for name in needed if math.isnan(float(getattr(eye, name))))
+
+
+def seen_eye(formula: Formula, eye: EyeNumbers, constants: Sequence[Numbers]) -> Any:
     """The eye as `formula` sees it, flagged and without a lens position where the lens would lie outside it.
 
     Parameters
@@ -115,14 +189,15 @@ def thin_lens_eye(formula: Formula, eye: EyeNumbers, constants: Sequence[Numbers
 
     Returns
     -------
-    ThinLensEye
-        Broadcast over eyes; flags are bits of `FormulaFlag`.
+    Any
+        What the functions of `formula.optics` take, broadcast over eyes: a `ThinLensEye` for the classical
+        formulas. Its `flags` are bits of `FormulaFlag`.
 
     Examples
     --------
-    >>> eye = thin_lens_eye(FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1), [118.4])
+    >>> eye = seen_eye(FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1), [118.4])
     >>> round(float(eye.lens_position_mm), 4)
     5.0942
     """
-    depth = (eye.anterior_chamber_depth_mm,) if formula.needs_chamber_depth else ()
-    return inside_the_eye(formula.kernel(eye.axial_length_mm, eye.mean_k_dpt, *depth, *constants))
+    read = [getattr(eye, name) for name in formula.reads]
+    return formula.optics.inside_the_eye(formula.kernel(*read, *constants))

@@ -50,4 +50,4 @@ def thin_lens_eye(
     4.945
     """
     position_mm = a0_mm + a1 * anterior_chamber_depth_mm + a2 * axial_length_mm
-    return ThinLensEye(331.5 * mean_k_dpt / 337.5, axial_length_mm, position_mm, 0)
+    return ThinLensEye(331.5 * mean_k_dpt / 337.5, axial_length_mm, position_mm, 0, 1.0, 0.0)

@@ -62,4 +62,4 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbe
         - 0.99166
     )
     flags = flag(length_mm != axial_length_mm, LENGTH_CLAMPED)
-    return ThinLensEye(mean_k_dpt, axial_length_mm, depth_mm + 0.05, flags)
+    return ThinLensEye(mean_k_dpt, axial_length_mm, depth_mm + 0.05, flags, 1.0, 0.0)

@@ -54,4 +54,5 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, surgeon_factor_
     flags = flag(radius_mm < _SMALLEST_RADIUS_MM, RADIUS_CLAMPED) | flag(
         width_mm > _LARGEST_WIDTH_MM, WIDTH_CLAMPED
     )
-    return ThinLensEye((1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, iris_mm + surgeon_factor_mm, flags)
+    position_mm = iris_mm + surgeon_factor_mm
+    return ThinLensEye((1000.0 / 3.0) / radius_mm, axial_length_mm + 0.2, position_mm, flags, 1.0, 0.0)

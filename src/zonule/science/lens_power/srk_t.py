@@ -70,4 +70,4 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
         | flag(radicand_mm2 < _RUNAWAY_BELOW_MM2, NEAR_IMAGINARY_ROOT)
         | flag(axial_length_mm > _TURN_MM, LENGTH_BEYOND_TURN)
     )
-    return ThinLensEye(333.0 / radius_mm, axial_length_mm + retina_mm, height_mm + offset_mm, flags)
+    return ThinLensEye(333.0 / radius_mm, axial_length_mm + retina_mm, height_mm + offset_mm, flags, 1.0, 0.0)

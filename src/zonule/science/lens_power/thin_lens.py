@@ -28,6 +28,13 @@ class ThinLensEye(NamedTuple):
     """Of the thin lens, behind the formula's corneal plane."""
     flags: Flags
     """Bits of `zonule.science.lens_power.flags`."""
+    refraction_gain: Numbers = 1.0
+    """By how much the formula multiplies the refraction at the cornea before it adds the corneal power.
+
+    Kernels state this and the next, because compiled code fills in no defaults.
+    """
+    power_shift_dpt: Numbers = 0.0
+    """What a method adds to the lens power that the optics give."""
 
 
 def inside_the_eye(eye: ThinLensEye) -> ThinLensEye:
@@ -56,6 +63,8 @@ def inside_the_eye(eye: ThinLensEye) -> ThinLensEye:
         eye.optical_length_mm,
         select(inside, position_mm, np.nan),
         eye.flags | flag(np.logical_not(inside), LENS_OUTSIDE_EYE),
+        eye.refraction_gain,
+        eye.power_shift_dpt,
     )
 
 
@@ -80,7 +89,8 @@ def lens_power_dpt(
 
     Notes
     -----
-    ``P = n'/(L - d) - n'/(n'/(K + Rc) - d)`` with ``n' = 1336``.
+    ``P = n'/(L - d) - n'/(n'/(K + g Rc) - d) + s`` with ``n' = 1336``; gain g is 1 and shift s is 0 in
+    the classical formulas.
 
     Examples
     --------
@@ -89,8 +99,9 @@ def lens_power_dpt(
     20.26
     """
     position_mm = eye.lens_position_mm
-    vergence_dpt = eye.corneal_power_dpt + refraction_at_cornea_dpt(refraction_dpt, vertex_mm)
-    needed_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm)
+    at_cornea_dpt = eye.refraction_gain * refraction_at_cornea_dpt(refraction_dpt, vertex_mm)
+    vergence_dpt = eye.corneal_power_dpt + at_cornea_dpt
+    needed_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) + eye.power_shift_dpt
     return needed_dpt - REDUCED_INDEX_MM_DPT / (REDUCED_INDEX_MM_DPT / vergence_dpt - position_mm)
 
 
@@ -123,10 +134,11 @@ def refraction_dpt(eye: ThinLensEye, power_dpt: Numbers, vertex_mm: Numbers = SP
     -2.0
     """
     position_mm = eye.lens_position_mm
-    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - power_dpt
+    optics_dpt = power_dpt - eye.power_shift_dpt
+    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - optics_dpt
     reduced_position = position_mm / REDUCED_INDEX_MM_DPT
-    at_cornea_dpt = before_lens_dpt / (1.0 + reduced_position * before_lens_dpt) - eye.corneal_power_dpt
-    return refraction_at_spectacles_dpt(at_cornea_dpt, vertex_mm)
+    missing_dpt = before_lens_dpt / (1.0 + reduced_position * before_lens_dpt) - eye.corneal_power_dpt
+    return refraction_at_spectacles_dpt(missing_dpt / eye.refraction_gain, vertex_mm)
 
 
 def lens_position_mm(

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.science.arrays import Numbers
-from zonule.science.lens_power.formulas import EyeNumbers, Formula, thin_lens_eye
-from zonule.science.lens_power.thin_lens import refraction_dpt
+from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
 
 SEARCH = 3.0
 """How far from the constant in use the right one is sought, in its own unit."""
@@ -51,8 +50,8 @@ def constant_for_zero_mean(
     >>> from zonule.science.lens_power.formulas import FORMULAS
     >>> eyes = EyeNumbers(np.array([23.0, 23.5, 24.0]), np.array([44.0, 43.5, 43.0]), np.full(3, 3.1))
     >>> powers = np.array([22.0, 20.5, 19.0])
-    >>> seen = thin_lens_eye(FORMULAS["srk_t"], eyes, [119.0])
-    >>> achieved = refraction_dpt(seen, powers)
+    >>> seen = seen_eye(FORMULAS["srk_t"], eyes, [119.0])
+    >>> achieved = FORMULAS["srk_t"].optics.refraction_dpt(seen, powers)
     >>> constant = constant_for_zero_mean(FORMULAS["srk_t"], [118.4], eyes, powers, achieved)
     >>> round(constant, 6)
     119.0
@@ -60,8 +59,8 @@ def constant_for_zero_mean(
     from scipy.optimize import brentq
 
     def mean_error(first: Numbers) -> float:
-        seen = thin_lens_eye(formula, eyes, [first, *constants[1:]])
-        return float(np.mean(achieved_dpt - np.asarray(refraction_dpt(seen, lens_powers_dpt))))
+        seen = seen_eye(formula, eyes, [first, *constants[1:]])
+        return float(np.mean(achieved_dpt - np.asarray(formula.optics.refraction_dpt(seen, lens_powers_dpt))))
 
     low, high = constants[0] - SEARCH, constants[0] + SEARCH
     if not mean_error(low) * mean_error(high) < 0.0:
