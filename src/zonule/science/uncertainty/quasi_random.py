@@ -7,9 +7,9 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 _PRIMES = (2, 3, 5, 257, 383, 131, 347, 101, 59, 13, 167, 7, 307, 331, 53, 17)
-"""Not in order of size: the roots of 7 and 19, for one, march together for 256 points. After 5 each was chosen,
-among the primes below 400, as the one whose worst pair with those before fills the square most evenly
-(docs/decisions/0002)."""
+"""Not in order of size: the roots of 7 and 19, for one, march together for 256 points. After 5 each was
+chosen, among the primes below 400, as the one whose worst pair with those before fills the square most
+evenly (docs/decisions/0002)."""
 SHIFTS = 16
 """Independent random shifts; their disagreement is the standard error of the simulation."""
 
