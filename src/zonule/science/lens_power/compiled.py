@@ -10,6 +10,7 @@ numba is imported at the first call, and each formula is compiled at its first u
 
 from __future__ import annotations
 
+import inspect
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +18,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from threading import Lock
+from types import FunctionType
 from typing import Any
 
 import numpy as np
@@ -28,7 +30,6 @@ from zonule.science.lens_power import thin_lens
 from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.formulas import EyeNumbers, Formula
 from zonule.science.lens_power.thin_lens import inside_the_eye
-from zonule.science.optics import vergence
 
 BREAK_EVEN_EYES_ONCE_COMPILED = 4_000
 """From this many eyes in one call, a process that has already compiled is done sooner than plain NumPy.
@@ -41,6 +42,7 @@ BREAK_EVEN_EYES_FRESH = 17_000_000
 """From this many eyes in the life of a process, the 2.5 to 3.0 s of compiling are earned back (same run)."""
 
 _PREPARING = Lock()
+_OWN = "zonule.science."
 _FLAG_TYPE = np.min_scalar_type(sum(FormulaFlag))
 
 
@@ -198,7 +200,7 @@ def _compiled_loop(kernel: Callable[..., Any], columns_read: int, answer: Callab
     import numba
 
     _give_scalar_meaning()
-    numba.extending.register_jitable(error_model="numpy")(kernel)
+    _make_compilable(kernel)
     seen_by_formula = numba.njit(_CALLS[columns_read](kernel), error_model="numpy")
 
     def loop(constants, values, flags, columns, asked):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 - numba infers the types
@@ -212,16 +214,23 @@ def _compiled_loop(kernel: Callable[..., Any], columns_read: int, answer: Callab
 
 @cache
 def _give_scalar_meaning() -> None:
-    from numba.extending import overload, register_jitable
+    from numba.extending import overload
 
     # numba compares the two argument lists to the letter, annotations included.
     overload(arrays.select)(lambda condition, yes, no: lambda condition, yes, no: yes if condition else no)  # noqa: ARG005 - types, not values
     overload(arrays.flag)(lambda condition, bit: lambda condition, bit: bit if condition else 0)  # noqa: ARG005 - types, not values
-    for shared in (
-        vergence.refraction_at_cornea_dpt,
-        vergence.refraction_at_spectacles_dpt,
-        thin_lens.inside_the_eye,
-        thin_lens.lens_power_dpt,
-        thin_lens.refraction_dpt,
-    ):
-        register_jitable(error_model="numpy")(shared)
+    for shared in (thin_lens.inside_the_eye, thin_lens.lens_power_dpt, thin_lens.refraction_dpt):
+        _make_compilable(shared)
+
+
+@cache
+def _make_compilable(function: Callable[..., Any]) -> None:
+    """Make a function, and what it calls of this package, known to numba."""
+    from numba.extending import register_jitable
+
+    names = inspect.getclosurevars(function)
+    for called in (*names.globals.values(), *names.nonlocals.values()):
+        of_ours = isinstance(called, FunctionType) and called.__module__.startswith(_OWN)
+        if of_ours and called not in (arrays.select, arrays.flag):
+            _make_compilable(called)
+    register_jitable(error_model="numpy")(function)

@@ -23,6 +23,10 @@ class FormulaFlag(IntFlag):
     """Hoffer Q: length outside 18.5 to 31 mm is clamped for lens position."""
     LENS_OUTSIDE_EYE = 64
     """The lens position is not inside the eye: no power is defined."""
+    BEFORE_ASSUMED = 128
+    """Double-K: nobody knows the cornea before surgery; 43.5 D is assumed for the place of the lens."""
+    LONG_EYE_STEP = 256
+    """The length is near, or short of, the one from which the adjustment for long eyes is published."""
 
 
 # Plain integers, because compiled kernels read them as constants.
@@ -33,3 +37,5 @@ RADIUS_CLAMPED = int(FormulaFlag.RADIUS_CLAMPED)
 WIDTH_CLAMPED = int(FormulaFlag.WIDTH_CLAMPED)
 LENGTH_CLAMPED = int(FormulaFlag.LENGTH_CLAMPED)
 LENS_OUTSIDE_EYE = int(FormulaFlag.LENS_OUTSIDE_EYE)
+BEFORE_ASSUMED = int(FormulaFlag.BEFORE_ASSUMED)
+LONG_EYE_STEP = int(FormulaFlag.LONG_EYE_STEP)

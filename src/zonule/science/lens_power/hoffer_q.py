@@ -11,6 +11,7 @@ import numpy as np
 
 from zonule.science.arrays import Numbers, flag, select
 from zonule.science.lens_power.flags import LENGTH_CLAMPED
+from zonule.science.lens_power.lens_place import LensPlace
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
 _RAD_PER_DEG = np.pi / 180.0
@@ -46,6 +47,32 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbe
     >>> round(float(eye.lens_position_mm) - 0.05, 4), int(eye.flags)
     (5.1076, 0)
     """
+    placed = lens_place(axial_length_mm, mean_k_dpt, p_acd_mm)
+    return with_lens_at(axial_length_mm, mean_k_dpt, placed)
+
+
+def lens_place(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbers) -> LensPlace:
+    """Where Hoffer Q puts the lens.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length, millimetres.
+    mean_k_dpt
+        Mean keratometric power, 1.3375 scale, dioptres; that before surgery for double-K.
+    p_acd_mm
+        Personalised chamber depth of the lens, millimetres.
+
+    Returns
+    -------
+    LensPlace
+        Predicted depth with the formula's 0.05 mm added, and the flag of `thin_lens_eye`.
+
+    Examples
+    --------
+    >>> round(float(lens_place(23.5, 43.5, 5.198688).position_mm) - 0.05, 4)
+    5.1076
+    """
     length_mm = np.minimum(np.maximum(axial_length_mm, 18.5), 31.0)
     short = length_mm <= _SHORT_UP_TO_MM
     sign = select(short, 1.0, -1.0)
@@ -61,5 +88,29 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, p_acd_mm: Numbe
         + 0.1 * sign * from_average_mm * from_average_mm * length_tangent
         - 0.99166
     )
-    flags = flag(length_mm != axial_length_mm, LENGTH_CLAMPED)
-    return ThinLensEye(mean_k_dpt, axial_length_mm, depth_mm + 0.05, flags, 1.0, 0.0)
+    return LensPlace(depth_mm + 0.05, flag(length_mm != axial_length_mm, LENGTH_CLAMPED))
+
+
+def with_lens_at(axial_length_mm: Numbers, mean_k_dpt: Numbers, placed: LensPlace) -> ThinLensEye:
+    """The optics of Hoffer Q around a lens whose place is given.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length, millimetres.
+    mean_k_dpt
+        Corneal power that bends the light, 1.3375 scale, dioptres; that of today for double-K.
+    placed
+        Where the lens is.
+
+    Returns
+    -------
+    ThinLensEye
+        Corneal power and length as they are.
+
+    Examples
+    --------
+    >>> with_lens_at(23.5, 43.5, LensPlace(5.0, 0)).corneal_power_dpt
+    43.5
+    """
+    return ThinLensEye(mean_k_dpt, axial_length_mm, placed.position_mm, placed.flags, 1.0, 0.0)

@@ -16,6 +16,7 @@ from zonule.science.lens_power.flags import (
     LENGTH_BEYOND_TURN,
     NEAR_IMAGINARY_ROOT,
 )
+from zonule.science.lens_power.lens_place import LensPlace
 from zonule.science.lens_power.thin_lens import ThinLensEye
 
 _CORRECTED_FROM_MM = 24.2
@@ -54,6 +55,32 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
     >>> round(float(eye.lens_position_mm), 4), int(eye.flags)
     (5.0942, 0)
     """
+    placed = lens_place(axial_length_mm, mean_k_dpt, a_constant)
+    return with_lens_at(axial_length_mm, mean_k_dpt, placed)
+
+
+def lens_place(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Numbers) -> LensPlace:
+    """Where SRK/T puts the lens.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length, millimetres.
+    mean_k_dpt
+        Mean keratometric power, 1.3375 scale, dioptres; that before surgery for double-K.
+    a_constant
+        The lens's A-constant, without unit.
+
+    Returns
+    -------
+    LensPlace
+        Corneal height plus the lens's own offset, and the flags of `thin_lens_eye`.
+
+    Examples
+    --------
+    >>> round(float(lens_place(23.5, 43.5, 118.4).position_mm), 4)
+    5.0942
+    """
     radius_mm = 337.5 / mean_k_dpt
     corrected_mm = select(
         axial_length_mm > _CORRECTED_FROM_MM,
@@ -63,11 +90,60 @@ def thin_lens_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers, a_constant: Num
     width_mm = -5.41 + 0.58412 * corrected_mm + 0.098 * mean_k_dpt
     radicand_mm2 = radius_mm * radius_mm - width_mm * width_mm / 4.0
     height_mm = radius_mm - np.sqrt(np.maximum(radicand_mm2, 0.0))
-    offset_mm = 0.62467 * a_constant - 68.747 - 3.336
-    retina_mm = 0.65696 - 0.02029 * axial_length_mm
     flags = (
         flag(radicand_mm2 < 0.0, IMAGINARY_ROOT)
         | flag(radicand_mm2 < _RUNAWAY_BELOW_MM2, NEAR_IMAGINARY_ROOT)
         | flag(axial_length_mm > _TURN_MM, LENGTH_BEYOND_TURN)
     )
-    return ThinLensEye(333.0 / radius_mm, axial_length_mm + retina_mm, height_mm + offset_mm, flags, 1.0, 0.0)
+    return LensPlace(height_mm + lens_offset_mm(a_constant), flags)
+
+
+def lens_offset_mm(a_constant: Numbers) -> Numbers:
+    """How far behind the corneal height a lens of this A-constant lies.
+
+    Parameters
+    ----------
+    a_constant
+        The lens's A-constant, without unit.
+
+    Returns
+    -------
+    Numbers
+        Millimetres.
+
+    Examples
+    --------
+    >>> round(lens_offset_mm(118.4), 5)
+    1.87793
+    """
+    return 0.62467 * a_constant - 68.747 - 3.336
+
+
+def with_lens_at(axial_length_mm: Numbers, mean_k_dpt: Numbers, placed: LensPlace) -> ThinLensEye:
+    """The optics of SRK/T around a lens whose place is given.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length, millimetres.
+    mean_k_dpt
+        Corneal power that bends the light, 1.3375 scale, dioptres; that of today for double-K.
+    placed
+        Where the lens is.
+
+    Returns
+    -------
+    ThinLensEye
+        Corneal power at index 1.333, length with the retina's thickness added.
+
+    Examples
+    --------
+    >>> eye = with_lens_at(23.5, 43.5, LensPlace(5.0, 0))
+    >>> round(eye.optical_length_mm, 4)
+    23.6801
+    """
+    radius_mm = 337.5 / mean_k_dpt
+    retina_mm = 0.65696 - 0.02029 * axial_length_mm
+    return ThinLensEye(
+        333.0 / radius_mm, axial_length_mm + retina_mm, placed.position_mm, placed.flags, 1.0, 0.0
+    )
