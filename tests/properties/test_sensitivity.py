@@ -13,7 +13,8 @@ from scipy.special import ndtr
 
 from zonule.science.lens_power import haigis
 from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, Formula, seen_eye
-from zonule.science.uncertainty.correlation import SHARED_BOUNDARY, correlated_eyes
+from zonule.science.uncertainty.correlation import SHARED_BOUNDARY
+from zonule.science.uncertainty.propagation import drawn_eyes
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 from zonule.science.uncertainty.sensitivity import Model, SobolIndices, refraction_shares, sobol_indices
 
@@ -141,7 +142,7 @@ def test_a_correlated_pair_is_one_group_with_the_variance_of_both() -> None:
     shares = refraction_shares(formula, (), EYE, sds, POWER, seed=2, draws=4096)
     assert shares.groups[-1] == SHARED_BOUNDARY
     assert shares.first_order[-1] == pytest.approx(1.0, abs=0.05)
-    drawn = seen_eye(formula, correlated_eyes(EYE, sds, 3, 4096), ())
+    drawn = seen_eye(formula, drawn_eyes(EYE, sds, 3, 4096), ())
     whole = np.asarray(formula.optics.refraction_dpt(drawn, POWER)).var()
     assert shares.variance_dpt2 == pytest.approx(whole, rel=0.1)
     assert shares.variance_dpt2 < 0.7 * variance_if_independent(formula, sds)

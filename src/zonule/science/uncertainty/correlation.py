@@ -23,6 +23,8 @@ from zonule.science.lens_power.formulas import EyeNumbers
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 from zonule.science.uncertainty.repeatability import ANTERIOR_CHAMBER_DEPTH_SD_MM, LENS_THICKNESS_SD_MM
 
+MEASURED = 6
+"""The first fields of `EyeNumbers` are measured and scatter; the others are history, taken as told."""
 SHARED_BOUNDARY_CORRELATION = -ANTERIOR_CHAMBER_DEPTH_SD_MM / LENS_THICKNESS_SD_MM
 SHARED_BOUNDARY = ("anterior_chamber_depth_mm", "lens_thickness_mm")
 """The two quantities that the front of the lens ends and begins."""
@@ -35,14 +37,14 @@ def error_correlations() -> NDArray[np.float64]:
     Returns
     -------
     ndarray of float64
-        Square, read-only, in the order of the fields of `EyeNumbers`, without unit.
+        Square, read-only, in the order of the measured fields of `EyeNumbers`, without unit.
 
     Examples
     --------
     >>> float(error_correlations()[2, 3].round(3)), float(error_correlations()[0, 1])
     (-0.696, 0.0)
     """
-    correlations = np.eye(len(EyeNumbers._fields))
+    correlations = np.eye(MEASURED)
     depth, thickness = (EyeNumbers._fields.index(name) for name in SHARED_BOUNDARY)
     correlations[depth, thickness] = correlations[thickness, depth] = SHARED_BOUNDARY_CORRELATION
     correlations.flags.writeable = False
@@ -62,15 +64,15 @@ def error_covariance(sds: EyeNumbers) -> NDArray[np.float64]:
     Returns
     -------
     ndarray of float64
-        Square, in the order of the fields of `EyeNumbers`, each entry in the product of the two units.
+        Square, in the order of the measured fields of `EyeNumbers`, each entry in the product of two units.
 
     Examples
     --------
-    >>> covariance = error_covariance(EyeNumbers(0.0177, 0.18, 0.0247, 0.0355, 0.0, 0.0, 0.0, 0.0))
+    >>> covariance = error_covariance(EyeNumbers(0.0177, 0.18, 0.0247, 0.0355, 0.0, 0.0))
     >>> bool(np.isclose(covariance[2, 3], -0.0247**2))
     True
     """
-    deviations = np.array(sds, dtype=np.float64)
+    deviations = np.array(sds[:MEASURED], dtype=np.float64)
     return np.outer(deviations, deviations) * error_correlations()
 
 
@@ -87,7 +89,7 @@ def correlated_unit_errors(draws: int, seed: int) -> NDArray[np.float64]:
     Returns
     -------
     ndarray of float64
-        Shape ``(fields of EyeNumbers, 16, draws // 16)``, without unit.
+        Shape ``(measured fields of EyeNumbers, 16, draws // 16)``, without unit.
 
     Notes
     -----
@@ -97,9 +99,9 @@ def correlated_unit_errors(draws: int, seed: int) -> NDArray[np.float64]:
     Examples
     --------
     >>> correlated_unit_errors(4096, seed=7).shape
-    (8, 16, 256)
+    (6, 16, 256)
     """
-    independent = shifted_normal_draws(draws, len(EyeNumbers._fields), seed)
+    independent = shifted_normal_draws(draws, MEASURED, seed)
     return np.tensordot(_correlation_root(), independent, axes=1)
 
 
@@ -107,34 +109,3 @@ def correlated_unit_errors(draws: int, seed: int) -> NDArray[np.float64]:
 def _correlation_root() -> NDArray[np.float64]:
     root: NDArray[np.float64] = np.linalg.cholesky(error_correlations()).astype(np.float64)
     return root
-
-
-def correlated_eyes(eye: EyeNumbers, sds: EyeNumbers, seed: int, draws: int) -> EyeNumbers:
-    """An eye as it might have been measured, many times over, with errors that go together.
-
-    Parameters
-    ----------
-    eye
-        The measured values, scalars; nan where nothing was measured.
-    sds
-        Standard deviation of each, in its own unit; 0 holds a value fixed.
-    seed
-        Seed of the draws, 0 or more.
-    draws
-        How many, a multiple of 16.
-
-    Returns
-    -------
-    EyeNumbers
-        Arrays of shape ``(16, draws // 16)``; nan stays nan.
-
-    Examples
-    --------
-    >>> average = EyeNumbers(23.5, 43.5, 3.1, 4.5, 0.54, 6.4, 43.5, 0.0)
-    >>> drawn = correlated_eyes(average, EyeNumbers(0.0, 0.18, 0.0247, 0.0355, 0.0, 0.0, 0.0, 0.0), 1, 4096)
-    >>> together = np.asarray(drawn.anterior_chamber_depth_mm) + np.asarray(drawn.lens_thickness_mm)
-    >>> bool(together.std() < 0.0355)
-    True
-    """
-    errors = correlated_unit_errors(draws, seed)
-    return EyeNumbers(*(value + sd * error for value, sd, error in zip(eye, sds, errors, strict=True)))

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Family, Formula, seen_eye
-from zonule.science.uncertainty.quasi_random import SHIFTS, shifted_normal_draws
+from zonule.science.uncertainty.correlation import MEASURED, correlated_unit_errors
+from zonule.science.uncertainty.quasi_random import SHIFTS
 from zonule.science.uncertainty.repeatability import (
     ANTERIOR_CHAMBER_DEPTH_SD_MM,
     AXIAL_LENGTH_SD_MM,
@@ -40,8 +41,6 @@ PUBLISHED_SDS = EyeNumbers(
     0.0,
 )
 """No scatter of the back radius has been published to us, and history is taken as told."""
-_MEASURED = 6
-"""The first fields of `EyeNumbers` are measured and scatter; the others are history."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,18 +69,17 @@ def drawn_eyes(eye: EyeNumbers, sds: EyeNumbers, seed: int, draws: int = DRAWS) 
     Returns
     -------
     EyeNumbers
-        Arrays of shape ``(16, draws // 16)``. Errors are drawn independently: no correlation among length,
-        corneal power and chamber depth has been published as a number (langenbucher-2025 says only that
-        they are not independent).
+        Arrays of shape ``(16, draws // 16)`` of what is measured, correlated as `correlation` says; nan stays
+        nan. History is taken as told.
 
     Examples
     --------
     >>> drawn_eyes(AVERAGE_EYE, PUBLISHED_SDS, seed=1).mean_k_dpt.shape
     (16, 256)
     """
-    normal = shifted_normal_draws(draws, _MEASURED, seed)
-    scattered = (value + sd * noise for value, sd, noise in zip(eye, sds, normal, strict=False))
-    return EyeNumbers(*scattered, *eye[_MEASURED:])
+    errors = correlated_unit_errors(draws, seed)
+    scattered = (value + sd * error for value, sd, error in zip(eye, sds, errors, strict=False))
+    return EyeNumbers(*scattered, *eye[MEASURED:])
 
 
 def measurement_variance(
