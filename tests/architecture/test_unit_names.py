@@ -52,6 +52,7 @@ WITHOUT_UNIT = {
     "within": "fractions by limit, 0 to 1",
     "within_0_25": "a fraction, 0 to 1",
     "within_0_50": "a fraction, 0 to 1",
+    "within_0_75": "a fraction, 0 to 1",
     "within_1_00": "a fraction, 0 to 1",
     "fraction_below": "a fraction, 0 to 1",
     "fraction_within": "a fraction, 0 to 1",

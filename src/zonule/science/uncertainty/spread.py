@@ -92,6 +92,7 @@ class Chances:
 
     within_0_25: NDArray[np.float64]
     within_0_50: NDArray[np.float64]
+    within_0_75: NDArray[np.float64]
     within_1_00: NDArray[np.float64]
 
 
@@ -250,7 +251,7 @@ def chances_of_target(target_dpt: float, centre_dpt: Numbers, law: ErrorLaw) -> 
     Returns
     -------
     Chances
-        Fractions within 0.25, 0.50 and 1.00 D of the target.
+        Fractions within 0.25, 0.50, 0.75 and 1.00 D of the target.
 
     Examples
     --------
@@ -259,5 +260,5 @@ def chances_of_target(target_dpt: float, centre_dpt: Numbers, law: ErrorLaw) -> 
     0.933
     """
     axes = np.broadcast(centre_dpt, law.measurement_variance_dpt2).ndim
-    limits = np.reshape([0.25, 0.50, 1.00], (3,) + (1,) * axes)
+    limits = np.reshape([0.25, 0.50, 0.75, 1.00], (4,) + (1,) * axes)
     return Chances(*fraction_within(limits, target_dpt, centre_dpt, law))
