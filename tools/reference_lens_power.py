@@ -1,4 +1,4 @@
-"""Write tests/reference/lens_power.csv from the tables of reference values, one value a row.
+"""Write src/zonule/checks/values/lens_power.csv from the tables of reference values, one value a row.
 
 The numbers were computed once, outside this project's code, from the published equations (four decimals);
 they are no published numbers. Run again after a correction of a table:
@@ -12,20 +12,21 @@ import csv
 from collections.abc import Iterator
 from pathlib import Path
 
-OUT = Path(__file__).parent.parent / "tests" / "reference" / "lens_power.csv"
+OUT = Path(__file__).parent.parent / "src" / "zonule" / "checks" / "values" / "lens_power.csv"
 COLUMNS = (
     "source",
     "table",
-    "formula",
     "quantity",
+    "formula",
     "axial_length_mm",
     "mean_k_dpt",
     "anterior_chamber_depth_mm",
     "asked_dpt",
     "expected",
-    "unit",
     "tolerance",
+    "unit",
     "reason",
+    "status",
     "provenance",
 )
 FORMULAS = {
@@ -78,6 +79,7 @@ def rows() -> Iterator[dict[str, object]]:
                 "unit": "mm" if asked is None else "D",
                 "tolerance": ROUNDED[0],
                 "reason": ROUNDED[1],
+                "status": "from memory",
                 "provenance": "computed from the equations, not published",
             }
 

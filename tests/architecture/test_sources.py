@@ -11,7 +11,7 @@ import pytest
 from architecture.source_tree import PACKAGE, ROOT, files_under, told, tree_of
 
 PAGE = ROOT / "docs" / "sources.md"
-REFERENCE = ROOT / "tests" / "reference"
+VALUES = PACKAGE / "checks" / "values"
 COMMON_PRACTICE = "common practice, no source"
 BY_YEAR = re.compile(r"\b[a-z]+(?:-[a-z]+)*-(?:19|20)\d\d(?![\w-])")
 SOURCE_ARGUMENT = 4
@@ -72,7 +72,7 @@ def named_by_code() -> dict[str, str]:
 
 def named_by_reference_values() -> set[str]:
     keys = set()
-    for path in REFERENCE.glob("*.csv"):
+    for path in VALUES.glob("*.csv"):
         with path.open(newline="", encoding="utf-8") as file:
             keys |= {row["source"] for row in csv.DictReader(file)}
     return keys

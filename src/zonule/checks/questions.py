@@ -1,0 +1,15 @@
+"""Every question there is, in one plain table.
+
+To add a check: a row in a file of `values/` (any file; a new one is found by itself) and, if no question
+asks for its quantity yet, one entry in the `QUESTIONS` of the module it belongs to. A new module goes
+into `MODULES`.
+"""
+
+from __future__ import annotations
+
+from zonule.checks import lens_power, optics, spread
+from zonule.checks.question import Question
+
+MODULES = (lens_power, optics, spread)
+
+QUESTIONS: dict[str, Question] = {name: one for module in MODULES for name, one in module.QUESTIONS.items()}
