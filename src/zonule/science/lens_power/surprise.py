@@ -1,0 +1,251 @@
+"""What one quantity would have to be to explain the refraction an eye got.
+
+Everything else is held as it was planned, so each answer says: if this alone was wrong, it was wrong by so
+much. One refraction cannot tell causes apart; these numbers rank them and prove none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from zonule.science.arrays import Numbers, select
+from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
+from zonule.science.lens_power.thin_lens import (
+    REDUCED_INDEX_MM_DPT,
+    ThinLensEye,
+    lens_position_mm,
+    refraction_dpt,
+)
+from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_at_spectacles_dpt
+
+LENS_POSITION_SD_MM = 0.34
+"""How far a lens lies from where it was predicted: the share of lens position in the variance of refractions,
+35 % of an SD of 0.75 D (norrby-2008), at 1.32 D for each millimetre of an average eye."""
+
+REFRACTION_SD_DPT = 0.25
+"""Of one reading of the spherical equivalent: 95 % limits of 0.70 D between three examiners (photonics-2024),
+divided by 2.77."""
+
+_NEWTON_STEPS = 12
+_SLOPE_STEP = 1e-4
+_MISSED_DPT = 1e-7
+
+
+def position_that_explains_mm(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Numbers) -> Numbers:
+    """Where the lens must be if nothing else was wrong.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it; fields broadcast. Its own lens position is not used.
+    power_dpt
+        Labelled power of the lens implanted, dioptres; useless within 3 D of zero.
+    achieved_dpt
+        Spherical equivalent the eye got, dioptres at 12 mm, less what was added to the formula's prediction.
+
+    Returns
+    -------
+    Numbers
+        Position behind the formula's corneal plane, millimetres; nan where no position gives this refraction.
+
+    Notes
+    -----
+    Closed form of `thin_lens.lens_position_mm`, with the formula's gain and shift taken into account.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(float(position_that_explains_mm(eye, 20.0, refraction_dpt(eye, 20.0))), 9)
+    5.0
+    """
+    at_cornea_dpt = eye.refraction_gain * refraction_at_cornea_dpt(achieved_dpt)
+    return lens_position_mm(
+        eye.corneal_power_dpt,
+        eye.optical_length_mm,
+        power_dpt - eye.power_shift_dpt,
+        refraction_at_spectacles_dpt(at_cornea_dpt),
+    )
+
+
+def corneal_power_that_explains_dpt(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Numbers) -> Numbers:
+    """What the corneal power must be with the lens where the formula put it.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it; fields broadcast.
+    power_dpt
+        Labelled power of the lens implanted, dioptres.
+    achieved_dpt
+        As for `position_that_explains_mm`.
+
+    Returns
+    -------
+    Numbers
+        Corneal power on the formula's own scale, dioptres.
+
+    Notes
+    -----
+    Closed form derived here from the vergence equation of `thin_lens`. It is what an unnoticed change of the
+    cornea would have to be; a wrong reading also misplaces the lens, see `mean_k_that_explains_dpt`.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(corneal_power_that_explains_dpt(eye, 20.0, refraction_dpt(eye, 20.0)), 9)
+    43.5
+    """
+    position_mm = eye.lens_position_mm
+    optics_dpt = power_dpt - eye.power_shift_dpt
+    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - position_mm) - optics_dpt
+    needed_dpt = before_lens_dpt / (1.0 + position_mm / REDUCED_INDEX_MM_DPT * before_lens_dpt)
+    return needed_dpt - eye.refraction_gain * refraction_at_cornea_dpt(achieved_dpt)
+
+
+def length_that_explains_mm(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Numbers) -> Numbers:
+    """What the optical length must be with the lens where the formula put it.
+
+    Parameters
+    ----------
+    eye
+        The eye as a formula sees it; fields broadcast.
+    power_dpt
+        Labelled power of the lens implanted, dioptres.
+    achieved_dpt
+        As for `position_that_explains_mm`.
+
+    Returns
+    -------
+    Numbers
+        Optical length of the formula, millimetres.
+
+    Notes
+    -----
+    Closed form derived here from the vergence equation of `thin_lens`.
+
+    Examples
+    --------
+    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
+    >>> round(length_that_explains_mm(eye, 20.0, refraction_dpt(eye, 20.0)), 9)
+    23.5
+    """
+    position_mm = eye.lens_position_mm
+    at_cornea_dpt = eye.refraction_gain * refraction_at_cornea_dpt(achieved_dpt)
+    vergence_dpt = eye.corneal_power_dpt + at_cornea_dpt
+    at_lens_dpt = vergence_dpt / (1.0 - position_mm / REDUCED_INDEX_MM_DPT * vergence_dpt)
+    return position_mm + REDUCED_INDEX_MM_DPT / (power_dpt - eye.power_shift_dpt + at_lens_dpt)
+
+
+def mean_k_that_explains_dpt(
+    formula: Formula,
+    eye: EyeNumbers,
+    constants: Sequence[float],
+    power_dpt: Numbers,
+    achieved_dpt: Numbers,
+) -> Numbers:
+    """The keratometry with which the formula would have predicted what the eye got.
+
+    Parameters
+    ----------
+    formula, constants
+        A row of the table with thin-lens optics, and its constants.
+    eye
+        The numbers the plan was made with; fields broadcast.
+    power_dpt
+        Labelled power of the lens implanted, dioptres.
+    achieved_dpt
+        As for `position_that_explains_mm`.
+
+    Returns
+    -------
+    Numbers
+        Mean K on the 1.3375 scale, dioptres; nan where there is none.
+
+    Notes
+    -----
+    Newton's method from `corneal_power_that_explains_dpt`, because a wrong reading also misplaces the lens.
+    Where the position does not read the cornea (Haigis) both are the same number.
+
+    Examples
+    --------
+    >>> from zonule.science.lens_power.formulas import FORMULAS
+    >>> srk_t, eye = FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1)
+    >>> read_wrongly = refraction_dpt(seen_eye(srk_t, eye, [118.4]), 20.5)
+    >>> wrong = eye._replace(mean_k_dpt=44.5)
+    >>> round(float(mean_k_that_explains_dpt(srk_t, wrong, [118.4], 20.5, read_wrongly)), 6)
+    43.5
+    """
+    seen = seen_eye(formula, eye, constants)
+    to_formula = seen.corneal_power_dpt / eye.mean_k_dpt
+    start = corneal_power_that_explains_dpt(seen, power_dpt, achieved_dpt) / to_formula
+    return _solved(formula, eye, constants, "mean_k_dpt", start, power_dpt, achieved_dpt)
+
+
+def axial_length_that_explains_mm(
+    formula: Formula,
+    eye: EyeNumbers,
+    constants: Sequence[float],
+    power_dpt: Numbers,
+    achieved_dpt: Numbers,
+) -> Numbers:
+    """The axial length with which the formula would have predicted what the eye got.
+
+    Parameters
+    ----------
+    formula, constants
+        A row of the table with thin-lens optics, and its constants.
+    eye
+        The numbers the plan was made with; fields broadcast.
+    power_dpt
+        Labelled power of the lens implanted, dioptres.
+    achieved_dpt
+        As for `position_that_explains_mm`.
+
+    Returns
+    -------
+    Numbers
+        Axial length, millimetres; nan where there is none.
+
+    Notes
+    -----
+    Newton's method from `length_that_explains_mm`, because a wrong length also misplaces the lens.
+
+    Examples
+    --------
+    >>> from zonule.science.lens_power.formulas import FORMULAS
+    >>> srk_t, eye = FORMULAS["srk_t"], EyeNumbers(23.5, 43.5, 3.1)
+    >>> read_wrongly = refraction_dpt(seen_eye(srk_t, eye, [118.4]), 20.5)
+    >>> wrong = eye._replace(axial_length_mm=24.0)
+    >>> round(float(axial_length_that_explains_mm(srk_t, wrong, [118.4], 20.5, read_wrongly)), 6)
+    23.5
+    """
+    seen = seen_eye(formula, eye, constants)
+    retina_mm = seen.optical_length_mm - eye.axial_length_mm
+    start = length_that_explains_mm(seen, power_dpt, achieved_dpt) - retina_mm
+    return _solved(formula, eye, constants, "axial_length_mm", start, power_dpt, achieved_dpt)
+
+
+def _solved(
+    formula: Formula,
+    eye: EyeNumbers,
+    constants: Sequence[float],
+    field: str,
+    start: Numbers,
+    power_dpt: Numbers,
+    achieved_dpt: Numbers,
+) -> Numbers:
+    """The value of one field at which the formula predicts the refraction, by Newton's method."""
+
+    def missed_dpt(value: Numbers) -> Numbers:
+        seen = seen_eye(formula, eye._replace(**{field: value}), constants)
+        return refraction_dpt(seen, power_dpt) - achieved_dpt
+
+    value: Numbers = np.asarray(start, dtype=np.float64)
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        for _ in range(_NEWTON_STEPS):
+            rise = missed_dpt(value + _SLOPE_STEP) - missed_dpt(value - _SLOPE_STEP)
+            value = value - missed_dpt(value) * 2.0 * _SLOPE_STEP / rise
+        met = np.abs(missed_dpt(value)) < _MISSED_DPT
+    return select(met, value, np.nan)
