@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy import stats
@@ -97,11 +97,13 @@ def test_shares_of_a_refraction_are_those_of_scipy(formula: Formula) -> None:
 
 
 @every_formula
-@given(length=st.floats(20.5, 28.0), cornea=st.floats(40.0, 47.0), seed=st.integers(0, 2**40))
+@given(length=st.floats(20.5, 28.0), cornea=st.floats(40.0, 45.0), seed=st.integers(0, 2**40))
 @settings(max_examples=20, deadline=None)
 def test_small_errors_add_up_without_interaction(
     formula: Formula, length: float, cornea: float, seed: int
 ) -> None:
+    # A kink or a step of a micrometre lies there; beyond 45 D SRK/T bends in long eyes.
+    assume(all(abs(length - branch) > 0.1 for branch in (23.0, 24.2)))
     eye = EYE._replace(axial_length_mm=length, mean_k_dpt=cornea)
     shares = refraction_shares(formula, constants_of(formula), eye, SDS, POWER, seed, draws=4096)
     assert shares.first_order.sum() == pytest.approx(1.0, abs=0.01)
@@ -128,6 +130,14 @@ def test_where_nothing_varies_there_is_nothing_to_share() -> None:
     shares = refraction_shares(formula, constants_of(formula), EYE, EyeNumbers(*[0.0] * 8), POWER, seed=2)
     assert np.isnan(shares.first_order).all()
     assert shares.variance_dpt2 == 0.0
+
+
+def test_inputs_that_bend_together_show_interaction() -> None:
+    # SRK/T in a long eye with a steep cornea, both measured badly: its corneal height turns a corner.
+    eye = EYE._replace(axial_length_mm=27.0, mean_k_dpt=47.0)
+    sds = SDS._replace(axial_length_mm=0.3, mean_k_dpt=0.5)
+    shares = refraction_shares(UNTOUCHED["srk_t"], (118.4,), eye, sds, 20.5, seed=1, draws=4096)
+    assert (shares.total > shares.first_order + 0.03).all()
 
 
 def place_of_lens(length: float, cornea: float, depth: float, thickness: float) -> object:
