@@ -13,6 +13,7 @@ from zonule.science.lens_power.surprise import position_that_explains_mm
 from zonule.science.lens_power.thin_lens import (
     REDUCED_INDEX_MM_DPT,
     ThinLensEye,
+    inside_the_eye,
     lens_power_dpt,
     refraction_dpt,
 )
@@ -40,7 +41,8 @@ def eye_as_it_turned_out(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Num
     Returns
     -------
     ThinLensEye
-        The same eye with the back-solved lens position; nan where no position gives this refraction.
+        The same eye with the back-solved lens position; nan and flagged `LENS_OUTSIDE_EYE` where no position
+        inside the eye gives this refraction.
 
     Examples
     --------
@@ -49,7 +51,8 @@ def eye_as_it_turned_out(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Num
     >>> round(float(refraction_dpt(got, 20.0)), 9)
     1.0
     """
-    return eye._replace(lens_position_mm=position_that_explains_mm(eye, power_dpt, achieved_dpt))
+    position_mm = position_that_explains_mm(eye, power_dpt, achieved_dpt)
+    return inside_the_eye(eye._replace(lens_position_mm=position_mm))
 
 
 def exchange_power_dpt(

@@ -48,7 +48,8 @@ def position_that_explains_mm(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt
     Returns
     -------
     Numbers
-        Position behind the formula's corneal plane, millimetres; nan where no position gives this refraction.
+        Position behind the formula's corneal plane, millimetres; nan where no position inside the eye gives
+        this refraction.
 
     Notes
     -----
@@ -61,12 +62,14 @@ def position_that_explains_mm(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt
     5.0
     """
     at_cornea_dpt = eye.refraction_gain * refraction_at_cornea_dpt(achieved_dpt)
-    return lens_position_mm(
+    position_mm = lens_position_mm(
         eye.corneal_power_dpt,
         eye.optical_length_mm,
         power_dpt - eye.power_shift_dpt,
         refraction_at_spectacles_dpt(at_cornea_dpt),
     )
+    inside = (position_mm > 0.0) & (position_mm < eye.optical_length_mm)
+    return select(inside, position_mm, np.nan)
 
 
 def corneal_power_that_explains_dpt(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Numbers) -> Numbers:
