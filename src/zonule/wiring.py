@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from zonule.case.finding import Finding
     from zonule.case.lens import LensModel
     from zonule.storage.sql_record import SqlRecord
+    from zonule.workflow.catalogue import CatalogueReport
     from zonule.workflow.measure import IntakeReport
 
 LARGEST_FILE_BYTES = 64 * 1024 * 1024
@@ -102,6 +103,27 @@ def read_biometry(data: bytes, file: str) -> Intake:
     return read(data, file=file, today=today())
 
 
+def is_lens_catalogue(data: bytes) -> bool:
+    """Whether a file means to be a catalogue of lenses."""
+    from zonule.exchange.lens_catalogue import is_lens_catalogue as is_one
+
+    return is_one(data)
+
+
+def read_lens_catalogue(data: bytes, file: str) -> tuple[tuple[LensModel, ...], tuple[Finding, ...]]:
+    """The lenses of a catalogue file, and what is odd about them."""
+    from zonule.exchange.lens_catalogue import read_lens_catalogue as read
+
+    return read(data, file=file)
+
+
+def lens_catalogue(lenses: Iterable[LensModel]) -> bytes:
+    """The catalogue file of these lenses."""
+    from zonule.exchange.lens_catalogue import lens_catalogue_text
+
+    return lens_catalogue_text(lenses).encode()
+
+
 def audit(file: str, record: Path | None) -> tuple[Audit, tuple[Finding, ...]]:
     """The outcome summary of a table, or of the record when no table is named."""
     from zonule.exchange.outcome_csv import read_outcome_csv
@@ -142,6 +164,13 @@ def intake_as_dict(report: IntakeReport) -> dict[str, Any]:
     from zonule.exchange.audit_json import intake_as_dict as as_dict
 
     return as_dict(report.added, report.unchanged, report.findings)
+
+
+def catalogue_as_dict(report: CatalogueReport, findings: tuple[Finding, ...]) -> dict[str, Any]:
+    """What bringing in a catalogue did, ready for JSON."""
+    from zonule.exchange.audit_json import catalogue_as_dict as as_dict
+
+    return as_dict(report.added, report.changed, report.unchanged, findings)
 
 
 def theatre_sheet(case: Case, plan: Plan, lens: LensModel | None) -> bytes:

@@ -14,7 +14,7 @@ from zonule.case.operation import Complication, Fixation
 from zonule.case.patient import Patient, Side
 from zonule.case.plan import Intent, Seat
 from zonule.case.refraction import Refraction
-from zonule.demo.lenses import HAREBELL, LENSES
+from zonule.demo.lenses import CATALOGUE, HAREBELL, LENSES
 from zonule.demo.measured_eye import measured_eye, with_length_read_wrong, with_unknown_history
 from zonule.demo.people import SURGEON, invented_people
 from zonule.demo.population import Pair, TrueEye, plausible_pairs
@@ -112,7 +112,7 @@ def demo_clinic(seed: int = SEED, eyes: int = PAST_EYES, *, today: date) -> Demo
     ]
     waiting = _waiting_cases(rng, people[len(sides) :], current, today)
     ordered = sorted(past, key=lambda case: (case.listed_on, case.patient.key))
-    return DemoClinic(surgeon=SURGEON, lenses=LENSES, cases=(*ordered, *waiting))
+    return DemoClinic(surgeon=SURGEON, lenses=CATALOGUE, cases=(*ordered, *waiting))
 
 
 def _sides_operated(rng: np.random.Generator, eyes: int) -> list[tuple[Side, ...]]:

@@ -40,6 +40,13 @@ def intake_as_dict(
     }
 
 
+def catalogue_as_dict(
+    added: Iterable[str], changed: Iterable[str], unchanged: Iterable[str], findings: Iterable[Finding]
+) -> dict[str, Any]:
+    """What bringing in a catalogue of lenses did, by their names."""
+    return {**intake_as_dict(added, unchanged, findings), "changed": list(changed)}
+
+
 def _excluded(one: Excluded) -> dict[str, Any]:
     return {"reason": one.reason, "eyes": one.eyes}
 

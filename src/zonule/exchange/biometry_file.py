@@ -35,6 +35,9 @@ def read_biometry(data: bytes, *, file: str, today: date) -> Intake:
     if is_dicom(data):
         return read_dicom_biometry(data, file=file, today=today)
     if data.lstrip()[:1] == b"{":
-        sentence = "The file looks like an eye file, which is planned from and not imported. Give a table."
+        sentence = (
+            "The file looks like an eye file, which is planned from and not imported. Give a table; a "
+            'catalogue of lenses, with its key "lenses", belongs to the page of lenses.'
+        )
         raise refused("another-kind-of-file", sentence, file_name(file))
     return read_biometry_csv(data, file=file, today=today)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from datetime import date
 from typing import Any
 
 from zonule.case.biometry import Biometry
@@ -14,6 +13,7 @@ from zonule.case.patient import Patient
 from zonule.case.plan import PlanRequest
 from zonule.case.refraction import Refraction
 from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.json_text import plain_value
 
 _QUANTITIES = (
     "axial_length_mm",
@@ -21,9 +21,9 @@ _QUANTITIES = (
     "lens_thickness_mm",
     "corneal_thickness_um",
     "white_to_white_mm",
+    "posterior_flat_radius_mm",
+    "posterior_steep_radius_mm",
 )
-
-_ABSENT: tuple[Any, ...] = (None, "", {}, [])
 
 
 def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
@@ -50,7 +50,7 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
         "lessons": [asdict(lesson) for lesson in request.lessons],
         "fellow": fellow and {"eye": fellow.side, **_eye(fellow)},
     }
-    plain: dict[str, Any] = _json_value(written)
+    plain: dict[str, Any] = plain_value(written)
     return plain
 
 
@@ -138,15 +138,3 @@ def _lens(lens: LensModel) -> dict[str, Any]:
         "constants_lane_m": lens.constants_lane_m,
         "constants_length_convention": lens.constants_length,
     }
-
-
-def _json_value(value: Any) -> Any:
-    """Plain JSON values, with everything absent left out."""
-    if isinstance(value, dict):
-        plain = {name: _json_value(inner) for name, inner in value.items()}
-        return {name: inner for name, inner in plain.items() if inner not in _ABSENT}
-    if isinstance(value, list | tuple):
-        return [_json_value(inner) for inner in value]
-    if isinstance(value, date):
-        return value.isoformat()
-    return str(value) if isinstance(value, str) else value

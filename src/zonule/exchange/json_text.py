@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 from zonule.case.finding import Finding
 from zonule.exchange.refusal import RefusedFileError, problem, refused, shown
+
+_ABSENT: tuple[Any, ...] = (None, "", {}, [])
 
 
 class _Keys(dict[str, Any]):
@@ -47,6 +50,24 @@ def read_json_object(text: str | bytes, *, file: str, limit_bytes: int) -> dict[
     if doubled:
         raise RefusedFileError(doubled)
     return document
+
+
+def plain_value(value: Any) -> Any:
+    """Plain JSON values, with everything absent left out of groups of keys.
+
+    Examples
+    --------
+    >>> plain_value({"on": date(2026, 11, 2), "by": "", "of": (1.5, {"a": None})})
+    {'on': '2026-11-02', 'of': [1.5, {}]}
+    """
+    if isinstance(value, dict):
+        plain = {name: plain_value(inner) for name, inner in value.items()}
+        return {name: inner for name, inner in plain.items() if inner not in _ABSENT}
+    if isinstance(value, list | tuple):
+        return [plain_value(inner) for inner in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value) if isinstance(value, str) else value
 
 
 def _decoded(text: str | bytes, file: str, limit_bytes: int) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from zonule.case.finding import Finding, note
-from zonule.case.lens import LensConstants, LensModel, PowerRange
+from zonule.case.lens import LensConstants, LensModel, Material, PowerRange
 from zonule.exchange.forms import LensForm, PowersForm
 from zonule.exchange.refusal import FORMAT, did_you_mean, problem, shown
 
@@ -35,7 +35,7 @@ def _described(form: LensForm, powers: PowersForm) -> tuple[LensModel, tuple[Fin
         powers=_range(powers),
         constants=LensConstants(**_own_constants(form)),
         optic_mm=form.optic_mm,
-        material=form.material or "",
+        material=_material(form),
         constants_from=form.constants_from or FROM_THE_FILE,
         constants_lane_m=form.constants_lane_m,
         constants_length=form.constants_length_convention,
@@ -81,12 +81,18 @@ def _other_changes(form: LensForm) -> dict[str, Any]:
     changes = {
         "powers": form.powers_dpt and _range(form.powers_dpt),
         "optic_mm": form.optic_mm,
-        "material": form.material,
+        "material": _material(form),
         "constants_from": form.constants_from,
         "constants_lane_m": form.constants_lane_m,
         "constants_length": form.constants_length_convention,
     }
     return {name: value for name, value in changes.items() if value is not None}
+
+
+def _material(form: LensForm) -> Material | None:
+    """The material in a known word if one is meant, else as written; the plan asks where it matters."""
+    written = Material(form.material) if form.material else None
+    return written and (written.known or written)
 
 
 def _range(powers: PowersForm) -> PowerRange:
