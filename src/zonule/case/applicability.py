@@ -1,4 +1,4 @@
-"""Which formulas may be used for an eye: all of them here are for untouched corneas and a first lens."""
+"""What about an eye keeps formulas from it, or makes them unsure."""
 
 from __future__ import annotations
 
@@ -24,10 +24,35 @@ _TOUCHED = {
     CornealSurgery.KERATOCONUS: "has keratoconus",
     CornealSurgery.GRAFT: "carries a graft",
 }
+_WITHOUT_CORRECTION = (CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT)
+_AFTER = {
+    CornealSurgery.MYOPIC_LASER: (
+        (
+            "Expect 50 to 60 eyes in 100 within half a dioptre, not the 73 of untouched corneas. Tell "
+            "the patient so."
+        ),
+        "after-laser-series",
+    ),
+    CornealSurgery.HYPEROPIC_LASER: (
+        (
+            "Expect 50 to 60 eyes in 100 within half a dioptre, not the 73 of untouched corneas; the methods "
+            "rest on series of 24 eyes and fewer."
+        ),
+        "after-laser-series",
+    ),
+    CornealSurgery.RADIAL_KERATOTOMY: (
+        (
+            "Fewer than half of such eyes end within half a dioptre; the cornea changes through the day and "
+            "drifts to long sight over years. An aim of -0.50 to -1.00 D is common practice, and a "
+            "refraction before three months says little."
+        ),
+        "radial-keratotomy-2022",
+    ),
+}
 
 
 def refusals(eye: Eye) -> list[Finding]:
-    """What about cornea and contents keeps these formulas from this eye (blocking), or makes them unsure."""
+    """What about cornea and contents keeps every formula from this eye (blocking), or makes them unsure."""
     return [*_cornea(eye), *_contents(eye)]
 
 
@@ -71,14 +96,18 @@ def length_cautions(eye: Eye) -> Iterator[Finding]:
 
 def _cornea(eye: Eye) -> Iterator[Finding]:
     surgery = eye.history.corneal_surgery
-    if surgery in _TOUCHED:
-        yield blocking(
-            "cornea-not-untouched",
-            f"This cornea {_TOUCHED[surgery]}. The formulas here are for untouched corneas and would miss "
-            "by a dioptre or more; none of them may be used.",
+    if surgery in _WITHOUT_CORRECTION:
+        yield from _no_correction(eye, surgery)
+    elif surgery in _AFTER:
+        words, source = _AFTER[surgery]
+        yield warning(
+            "cornea-operated",
+            f"This cornea {_TOUCHED[surgery]}. Formulas for untouched corneas are refused; those for such "
+            f"corneas stand side by side, and none is right for every eye. {words}",
             "history.corneal_surgery",
-            "aramberri-2003",
+            source,
         )
+        yield from _history_before(eye)
     mean_k, length = eye.biometry.keratometry.mean_k_dpt, eye.biometry.axial_length_mm
     if (
         surgery is CornealSurgery.UNKNOWN
@@ -97,20 +126,103 @@ def _cornea(eye: Eye) -> Iterator[Finding]:
         )
 
 
+def untouched_only(eye: Eye) -> Finding | None:
+    """Why formulas for untouched corneas are refused; None where they are not."""
+    surgery = eye.history.corneal_surgery
+    if surgery not in _TOUCHED:
+        return None
+    return note(
+        "cornea-not-untouched",
+        f"This cornea {_TOUCHED[surgery]}. The formula is for untouched corneas and would miss by a dioptre "
+        "or more.",
+        "history.corneal_surgery",
+        "aramberri-2003",
+    )
+
+
+def odds_withheld(eye: Eye) -> str:
+    """Why no spread may be promised for this eye; empty when one may."""
+    if eye.history.corneal_surgery in _WITHOUT_CORRECTION:
+        return (
+            "No spread has been published for such a cornea in anything we have read. The numbers show "
+            "what the optics of this eye give, and not how far off they may be."
+        )
+    if keratoconus_asked(eye) is not None:
+        return "The cornea is so steep that the published spread, that of ordinary corneas, does not hold."
+    return ""
+
+
+def _no_correction(eye: Eye, surgery: CornealSurgery) -> Iterator[Finding]:
+    """Keratoconus and graft: no published correction is known here, so only measured surfaces count."""
+    shift = (
+        "Its front reading is far too strong or too weak for the axis of sight, and long-sighted surprises "
+        "are usual"
+        if surgery is CornealSurgery.KERATOCONUS
+        else "Its power changes while sutures come out and with every further graft"
+    )
+    where, source = "history.corneal_surgery", "no-published-correction"
+    if eye.biometry.posterior_radius_mm is None:
+        yield blocking(
+            "no-published-correction",
+            f"This cornea {_TOUCHED[surgery]}. {shift}. No published correction for it is built in, and "
+            "without a measured back surface nothing can stand in for one, so no number is given. Measure "
+            "both surfaces by tomography.",
+            where,
+            source,
+        )
+        return
+    yield warning(
+        "no-published-correction",
+        f"This cornea {_TOUCHED[surgery]}. {shift}. No published correction for it is built in. What is "
+        "shown follows from both surfaces as measured; no odds are given, and no formula tuned on ordinary "
+        "corneas is used.",
+        where,
+        source,
+    )
+
+
+def _history_before(eye: Eye) -> Iterator[Finding]:
+    history = eye.history
+    before = (history.flat_power_before_dpt, history.steep_power_before_dpt)
+    if None in before and any(value is not None for value in before):
+        yield warning(
+            "before-half-known",
+            "Only one meridian of the cornea before surgery is given. Both are needed; it is not used.",
+            "history.flat_power_before_dpt",
+            OWN_RANGE,
+        )
+    treated = history.treated_at_cornea_dpt
+    sign = {CornealSurgery.MYOPIC_LASER: -1.0, CornealSurgery.HYPEROPIC_LASER: 1.0}.get(
+        history.corneal_surgery
+    )
+    if treated is not None and sign is not None and treated * sign < 0.0:
+        yield blocking(
+            "treatment-sign",
+            f"A change of {treated:+g} D does not go with the surgery recorded: laser for short sight "
+            "changes the refraction by a minus number, laser for long sight by a plus number. Correct one "
+            "of them.",
+            "history.treated_at_cornea_dpt",
+            OWN_RANGE,
+        )
+
+
 def _contents(eye: Eye) -> Iterator[Finding]:
     if eye.biometry.vitreous in (Vitreous.SILICONE_OIL, Vitreous.GAS):
         filling = "silicone oil" if eye.biometry.vitreous is Vitreous.SILICONE_OIL else "gas"
         yield blocking(
             "vitreous-replaced",
             f"The eye is filled with {filling}. It changes both the measured length and the refraction, and "
-            "no correction for it is built in.",
+            "no published correction for it is built in, so no number is given. Measure again when it is "
+            "out, or plan from the fellow eye with great care.",
             "biometry.vitreous",
             "axial-length-methods",
         )
     elif eye.biometry.vitreous is Vitreous.VITRECTOMISED:
-        yield note(
+        yield warning(
             "vitrectomised",
-            "The vitreous was removed; the lens may settle elsewhere than usual.",
+            "The vitreous was removed. An optical length stands, but the lens may settle deeper than usual "
+            "and zonules may be weak; how much wider that makes the spread has not been published to us, "
+            "so expect more than is shown.",
             "biometry.vitreous",
         )
     if eye.biometry.lens_status is LensStatus.PSEUDOPHAKIC:

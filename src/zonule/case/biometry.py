@@ -121,6 +121,8 @@ class Biometry:
     lens_thickness_mm: Measured | None = None
     corneal_thickness_um: Measured | None = None
     white_to_white_mm: Measured | None = None
+    posterior_flat_radius_mm: Measured | None = None
+    posterior_steep_radius_mm: Measured | None = None
     measured_on: date | None = None
     device: str = ""
     method: Method | None = None
@@ -148,3 +150,11 @@ class Biometry:
         if self.corneal_thickness_um is None:
             return None
         return depth.value + self.corneal_thickness_um.value / 1000.0
+
+    @property
+    def posterior_radius_mm(self) -> float | None:
+        """Radius of the back of the cornea whose power is the mean of its two meridians."""
+        flat, steep = self.posterior_flat_radius_mm, self.posterior_steep_radius_mm
+        if flat is None or steep is None:
+            return None
+        return 2.0 / (1.0 / flat.value + 1.0 / steep.value)

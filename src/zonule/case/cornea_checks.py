@@ -13,6 +13,8 @@ from zonule.science.units import KERATOMETRIC_INDEX
 
 _SAME_INDEX = 5e-5
 _PLAUSIBLE_INDEX = (1.32, 1.345)
+_WHOLE_CORNEA_INDEX = (1.3255, 1.3305)
+"""Indices that turn the front radius into the power of a whole ordinary cornea: 1.328 to 1.329 with room."""
 _CYLINDER_WITH_A_DIRECTION_DPT = 0.5
 """Corneal cylinder from which its meridian matters to an incision (common practice, no source)."""
 
@@ -62,7 +64,8 @@ def _shape(keratometry: Keratometry, mean_k_dpt: float, cylinder_dpt: float, pla
         yield warning(
             "total-cornea",
             "The keratometry describes the total cornea. Lens constants found with anterior keratometry do "
-            "not fit it unless the device rescales.",
+            "not fit it unless the device rescales, so formulas for the front of the cornea are shown and "
+            "not counted.",
             f"{place}cornea_kind",
             "wang-2011-total",
         )
@@ -132,6 +135,8 @@ def _conflict(
 ) -> Iterator[Finding]:
     fitting = float(implied_keratometric_index(radius_mm, power_dpt))
     if index is None:
+        if _WHOLE_CORNEA_INDEX[0] <= fitting <= _WHOLE_CORNEA_INDEX[1]:
+            yield _total_as_anterior(name, radius_mm, power_dpt, fitting, where)
         if not _is_plausible(fitting):
             yield blocking(
                 "radius-power-conflict",
@@ -146,11 +151,30 @@ def _conflict(
         yield blocking(
             "radius-power-conflict",
             f"A {name} radius of {radius_mm:g} mm is {expected_dpt:.2f} D with index {index:g}, but "
-            f"{power_dpt:g} D is given. The pair would fit an index of {fitting:.4f}. Find out which of the "
-            "three is wrong.",
+            f"{power_dpt:g} D is given. The pair would fit an index of {fitting:.4f}"
+            f"{_like_a_whole_cornea(fitting)}. Find out which of the three is wrong.",
             where,
             OWN_RANGE,
         )
+
+
+def _total_as_anterior(name: str, radius_mm: float, power_dpt: float, fitting: float, where: str) -> Finding:
+    return warning(
+        "total-given-as-anterior",
+        f"A {name} radius of {radius_mm:g} mm and a power of {power_dpt:g} D fit an index of "
+        f"{fitting:.4f}{_like_a_whole_cornea(fitting)}. The radius is used. Make sure that it is that of "
+        "the front, and state the index of the power.",
+        where,
+        "wang-2011-total",
+    )
+
+
+def _like_a_whole_cornea(index: float) -> str:
+    """What such an index suggests."""
+    low, high = _WHOLE_CORNEA_INDEX
+    if not low <= index <= high:
+        return ""
+    return ", which is that of the whole cornea: a total power may have been given as that of the front"
 
 
 def _index_converted(keratometry: Keratometry, place: str) -> Iterator[Finding]:

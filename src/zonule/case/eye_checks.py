@@ -6,17 +6,19 @@ import statistics
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from zonule.case.biometry import Biometry, ChamberFrom, Method
+from zonule.case.biometry import Biometry, ChamberFrom, CorneaKind, Method
 from zonule.case.cornea_checks import cornea_findings
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.limits import OWN_RANGE, limit_finding
 from zonule.case.measured import Measured
-from zonule.science.optics.keratometry import corneal_power_dpt
+from zonule.science.optics.keratometry import corneal_power_dpt, corneal_radius_mm
 
 OLD_AFTER_DAYS = 730
 """Biometry older than 24 months should be repeated (one cohort: rufai)."""
 
+USUAL_BACK_TO_FRONT = (0.76, 0.89)
+"""Back over front radius of untouched corneas with room about 0.82 to 0.84 (range of this project)."""
 REPEAT_SD_LENGTH_MM = 0.03
 REPEAT_RANGE_K_DPT = 0.5
 _ROUNDING = 1e-9
@@ -101,6 +103,58 @@ def _out_of_limits(biometry: Biometry, place: str) -> Iterator[Finding]:
             finding = limit_finding(quantity, measured.value, f"{place}{quantity}")
             if finding is not None:
                 yield finding
+    yield from _back_of_the_cornea(biometry, place)
+
+
+def _back_of_the_cornea(biometry: Biometry, place: str) -> Iterator[Finding]:
+    for quantity in ("posterior_flat_radius_mm", "posterior_steep_radius_mm"):
+        measured = getattr(biometry, quantity)
+        if measured is None:
+            continue
+        finding = limit_finding("posterior_radius_mm", measured.value, f"{place}{quantity}")
+        if finding is not None:
+            yield finding
+    flat, steep = biometry.posterior_flat_radius_mm, biometry.posterior_steep_radius_mm
+    yield from _front_and_back(biometry, place)
+    if (flat is None) != (steep is None):
+        yield warning(
+            "back-meridian-missing",
+            "Only one meridian of the back of the cornea is given. Both are needed; the back surface is not "
+            "used.",
+            f"{place}posterior_flat_radius_mm",
+            OWN_RANGE,
+        )
+    if flat is not None and steep is not None and flat.value < steep.value - _ROUNDING:
+        yield blocking(
+            "flat-steep-swapped",
+            f"The flat meridian of the back of the cornea ({flat.value:g} mm) is steeper than the steep one "
+            f"({steep.value:g} mm). They may have been swapped. Read the printout again.",
+            f"{place}posterior_flat_radius_mm",
+            OWN_RANGE,
+        )
+
+
+def _front_and_back(biometry: Biometry, place: str) -> Iterator[Finding]:
+    """A front that no longer fits its back: laser, a slip, or a total power given as that of the front."""
+    back_mm, front_dpt = biometry.posterior_radius_mm, biometry.keratometry.mean_k_dpt
+    if back_mm is None or front_dpt is None or biometry.keratometry.kind is CorneaKind.TOTAL:
+        return
+    ratio = back_mm / float(corneal_radius_mm(front_dpt))
+    low, high = USUAL_BACK_TO_FRONT
+    if not low <= ratio <= high:
+        meaning = (
+            "laser for short sight makes it smaller"
+            if ratio < low
+            else "laser for long sight makes it larger"
+        )
+        yield warning(
+            "front-back-ratio",
+            f"The back radius of the cornea is {ratio:.3f} of its front radius; in untouched corneas it is "
+            f"about 0.82, and {meaning}. Make sure of the history, and that the powers given are those of "
+            "the front.",
+            f"{place}posterior_flat_radius_mm",
+            OWN_RANGE,
+        )
 
 
 def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
@@ -122,7 +176,7 @@ def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[F
                 where,
             )
         return
-    if quantity.endswith("radius_mm") and min(readings) > 0:
+    if quantity in {"flat_radius_mm", "steep_radius_mm"} and min(readings) > 0:
         readings = [float(corneal_power_dpt(radius_mm)) for radius_mm in readings]
     elif not quantity.endswith("power_dpt"):
         return

@@ -44,6 +44,7 @@ LIMITS = {
     "mean_k_dpt": Limits("mean corneal power", "D", (30.0, 60.0), (41.0, 47.0), SECOND_LOOK),
     "radius_mm": Limits("corneal radius", "mm", (5.5, 11.5), (5.5, 11.5)),
     "power_dpt": Limits("corneal power", "D", (30.0, 65.0), (30.0, 65.0)),
+    "posterior_radius_mm": Limits("back radius of the cornea", "mm", (4.0, 9.0), (5.6, 7.4)),
     "anterior_chamber_depth_mm": Limits(
         "anterior chamber depth", "mm", (1.5, 5.5), (2.2, 4.2), OWN_RANGE, ((0.001, "it is in micrometres"),)
     ),

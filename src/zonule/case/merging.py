@@ -21,6 +21,8 @@ _COMPANIONS = {
     "lens_thickness_mm": (),
     "corneal_thickness_um": (),
     "white_to_white_mm": (),
+    "posterior_flat_radius_mm": (),
+    "posterior_steep_radius_mm": (),
 }
 """What is said about a measured quantity, and so goes where the quantity goes."""
 

@@ -6,10 +6,13 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from zonule.case.backup import Backup
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
+from zonule.case.pair import PairWishes
+from zonule.case.second_eye import FellowOutcome, SecondEye
 
 
 class FearedSide(StrEnum):
@@ -34,6 +37,12 @@ class PlanRequest:
     surgeon: str = ""
     """Whose lessons may be used."""
     lessons: tuple[Lesson, ...] = ()
+    fellow_outcome: FellowOutcome | None = None
+    """What the fellow eye got, when it was operated first."""
+    backups: tuple[LensModel, ...] = ()
+    """Lenses of the catalogue that could take the planned one's place outside the bag."""
+    pair: PairWishes | None = None
+    """What the patient wants of both eyes together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,7 @@ class Spread:
     sd_dpt: float
     within_0_25: float
     within_0_50: float
+    within_0_75: float
     within_1_00: float
     beyond_feared: float
     """Fraction ending more than half a dioptre past the aim on the feared side."""
@@ -79,6 +89,21 @@ class MethodResult:
     power_for_target_dpt: float
     predictions: tuple[Prediction, ...]
     findings: tuple[Finding, ...] = ()
+    second_eye_dpt: float = 0.0
+    """What the first eye's own error added to its predictions."""
+
+
+@dataclass(frozen=True, slots=True)
+class CorneaEstimate:
+    """What one published correction makes of the power of an operated cornea."""
+
+    name: str
+    power_dpt: float
+    """On the 1.3375 scale."""
+    needs: str
+    """What it used beside the reading, in words; empty when nothing."""
+    source: str
+    status: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +145,10 @@ class Plan:
     lessons: tuple[LessonUse, ...] = ()
     aim_difference_dpt: float | None = None
     """Anisometropia that the target would leave: this eye's aim minus the fellow eye's refraction."""
+    corneas: tuple[CorneaEstimate, ...] = ()
+    """Corrections of an operated cornea, side by side."""
+    second_eye: SecondEye | None = None
+    backup: Backup | None = None
 
 
 class Seat(StrEnum):

@@ -54,6 +54,8 @@ _BIOMETRY: dict[str, Cell] = {
     "lens_thickness_mm": number,
     "corneal_thickness_um": number,
     "white_to_white_mm": number,
+    "posterior_flat_radius_mm": number,
+    "posterior_steep_radius_mm": number,
     "lens_status": word(LensStatus),
     "vitreous": word(Vitreous),
 }

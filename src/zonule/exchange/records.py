@@ -60,6 +60,8 @@ def biometry_record(form: BiometryForm, source: Source) -> Biometry:
         lens_thickness_mm=measured("lens_thickness_mm"),
         corneal_thickness_um=measured("corneal_thickness_um"),
         white_to_white_mm=measured("white_to_white_mm"),
+        posterior_flat_radius_mm=measured("posterior_flat_radius_mm"),
+        posterior_steep_radius_mm=measured("posterior_steep_radius_mm"),
         measured_on=form.measured_on,
         device=form.device or "",
         method=form.method,

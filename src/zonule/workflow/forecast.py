@@ -9,12 +9,15 @@ from datetime import date
 import numpy as np
 
 from zonule import __version__
-from zonule.case.applicability import keratoconus_asked
+from zonule.case.applicability import keratoconus_asked, odds_withheld
+from zonule.case.backup import Backup
 from zonule.case.canonical import canonical_numbers, seed_from
+from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity, gravest_first, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.plan import (
+    CorneaEstimate,
     MethodResult,
     Odds,
     Plan,
@@ -23,18 +26,25 @@ from zonule.case.plan import (
     Refused,
 )
 from zonule.case.request_checks import aim_difference_dpt, request_findings
-from zonule.science.lens_power.formulas import FORMULAS
+from zonule.case.second_eye import SecondEye
+from zonule.science.lens_power.corrected_cornea import CORRECTIONS
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers
 from zonule.science.uncertainty.propagation import DRAWS, drawn_eyes
 from zonule.science.uncertainty.spread import ErrorLaw, error_law, fraction_within
+from zonule.workflow.backup import backup_lenses
+from zonule.workflow.method_choice import counts_for, method_choice, methods_concerned, published_scale_dpt
 from zonule.workflow.methods import (
     Evaluation,
-    all_methods,
+    Question,
     constants_for,
+    evaluate,
     eye_numbers,
     measurement_sds,
+    method_result,
     predictions,
     same_constants,
 )
+from zonule.workflow.second_eye import second_eye_shift
 
 SHOWN_EACH_SIDE = 4
 """Powers shown on either side of the chosen one; the rest are in the data."""
@@ -50,47 +60,133 @@ DISAGREEMENT_DPT = 1.0
 def plan_eye(request: PlanRequest, today: date) -> Plan:
     """What each method predicts for this eye and what the odds are; every doubt beside it."""
     found = request_findings(request, today)
-    blocked = [finding for finding in found if finding.severity is Severity.BLOCKING]
+    blocked = tuple(finding for finding in found if finding.severity is Severity.BLOCKING)
     seed = seed_from(canonical_numbers(replace(request, surgeon="")))
     numbers = eye_numbers(request.eye)
     lens, target_dpt = request.lens, request.target_refraction_dpt
-    if blocked or numbers is None or lens is None or target_dpt is None:
-        return Plan(
-            request=request,
-            methods=(),
-            refused=tuple(Refused(key, tuple(blocked)) for key in FORMULAS),
-            findings=gravest_first(found),
-            seed=seed,
-            software_version=__version__,
-            no_odds_because="A finding must be resolved first.",
-            aim_difference_dpt=aim_difference_dpt(request),
-        )
-    keratoconus = keratoconus_asked(request.eye)
-    uses = _lesson_uses(request, lens)
-    drawn = drawn_eyes(numbers, measurement_sds(request.eye.biometry), seed)
-    evaluated, refused = all_methods(
-        lens,
-        numbers,
-        drawn,
-        target_dpt,
-        {use.lesson.method: use.lesson for use in uses if use.used},
-        request.feared_side,
-        odds_allowed=keratoconus is None,
-    )
-    odds = _odds([one for one in evaluated if one.result.counts], request)
-    methods = tuple(one.result for one in evaluated)
-    return Plan(
+    blank = Plan(
         request=request,
-        methods=methods,
-        refused=tuple(refused),
-        findings=_together(found, keratoconus, methods, refused, _result_findings(methods, lens)),
+        methods=(),
+        refused=(),
+        findings=gravest_first(found),
         seed=seed,
         software_version=__version__,
-        odds=odds,
-        no_odds_because="" if odds else _why_no_odds(keratoconus),
-        lessons=tuple(_unless_refused(use, refused) for use in uses),
+        no_odds_because="A finding must be resolved first.",
         aim_difference_dpt=aim_difference_dpt(request),
     )
+    if blocked or numbers is None or lens is None or target_dpt is None:
+        return replace(blank, refused=tuple(Refused(key, blocked) for key in methods_concerned(request.eye)))
+    uses = _lesson_uses(request, lens)
+    question = Question(
+        lens=lens,
+        numbers=numbers,
+        drawn=drawn_eyes(numbers, measurement_sds(request.eye.biometry), seed),
+        target_dpt=target_dpt,
+        feared=request.feared_side,
+        lessons={use.lesson.method: use.lesson for use in uses if use.used},
+        law_scale_dpt=published_scale_dpt(request.eye),
+        odds_allowed=not odds_withheld(request.eye),
+    )
+    return _answered(blank, question, uses)
+
+
+def _answered(blank: Plan, question: Question, uses: Sequence[LessonUse]) -> Plan:
+    """The plan of an eye that may be planned."""
+    request, lens = blank.request, question.lens
+    evaluated, refused = _ask_all(request.eye, question)
+    methods, odds, second = _with_first_eye(evaluated, question, request)
+    keratoconus = keratoconus_asked(request.eye)
+    return replace(
+        blank,
+        methods=methods,
+        refused=tuple(refused),
+        findings=_together(
+            blank.findings, keratoconus, methods, refused, second, _result_findings(methods, lens)
+        ),
+        odds=odds,
+        no_odds_because="" if odds else odds_withheld(request.eye) or _NONE_COUNTS,
+        lessons=tuple(_unless_refused(use, refused) for use in uses),
+        corneas=_corneas(request.eye, question.numbers),
+        second_eye=second,
+        backup=_backup(question, request, [one for one in methods if one.counts], odds),
+    )
+
+
+def with_chosen_power(plan: Plan, power_dpt: float | None) -> Plan:
+    """The plan with its backup lenses beside the power that was chosen instead of the best one."""
+    if plan.backup is None or power_dpt is None:
+        return plan
+    request = plan.request
+    numbers = eye_numbers(request.eye)
+    assert request.lens is not None  # noqa: S101 - a plan with backups has a lens
+    assert numbers is not None  # noqa: S101 - same
+    eyes = {one.method: numbers for one in plan.methods if one.counts}
+    target_dpt = plan.backup.target_refraction_dpt
+    return replace(plan, backup=backup_lenses(request.lens, power_dpt, target_dpt, eyes, request.backups))
+
+
+def _backup(
+    question: Question, request: PlanRequest, counting: Sequence[MethodResult], odds: Odds | None
+) -> Backup | None:
+    """The other lenses to have ready beside the power with the best odds."""
+    if not counting:
+        return None
+    eyes = {one.method: question.numbers for one in counting}
+    power_dpt = None if odds is None else odds.best_power_dpt
+    return backup_lenses(question.lens, power_dpt, question.target_dpt, eyes, request.backups)
+
+
+def _ask_all(eye: Eye, question: Question) -> tuple[list[Evaluation], list[Refused]]:
+    """Every method that suits this eye: those that answered, and those that must not be used."""
+    choice = method_choice(eye, question.numbers)
+    evaluated: list[Evaluation] = []
+    refused = list(choice.refused)
+    for formula in choice.asked:
+        answer = evaluate(formula, question, may_stand=counts_for(formula, eye))
+        if isinstance(answer, Refused):
+            refused.append(answer)
+        else:
+            evaluated.append(answer)
+    return evaluated, refused
+
+
+def _with_first_eye(
+    evaluated: Sequence[Evaluation], question: Question, request: PlanRequest
+) -> tuple[tuple[MethodResult, ...], Odds | None, SecondEye | None]:
+    """Results and odds, after the first eye's own error has had its say where it may."""
+    alone = tuple(method_result(one, question) for one in evaluated)
+    counting = [one for one in evaluated if one.counts]
+    odds = _odds(counting, question, None)
+    if request.fellow_outcome is None:
+        return alone, odds, None
+    second = second_eye_shift(request.fellow_outcome, request, alone)
+    if not second.used:
+        return alone, odds, second
+    moved = tuple(method_result(one, question, second) for one in evaluated)
+    after = _odds(counting, question, second)
+    if odds is not None and after is not None:
+        second = second.with_powers(odds.best_power_dpt, after.best_power_dpt)
+    return moved, after, second
+
+
+def _corneas(eye: Eye, numbers: EyeNumbers) -> tuple[CorneaEstimate, ...]:
+    """What each published correction makes of an operated cornea, as far as its history is known."""
+    estimates = []
+    for one in CORRECTIONS.values():
+        read = [getattr(numbers, name) for name in one.reads]
+        if eye.history.corneal_surgery not in one.corneas or np.isnan(read).any():
+            continue
+        words = [_HISTORY_WORDS[name] for name in one.reads if name in _HISTORY_WORDS]
+        power_dpt = float(one.corrected(*read).power_dpt)
+        estimates.append(CorneaEstimate(one.name, power_dpt, " and ".join(words), one.source, one.status))
+    return tuple(estimates)
+
+
+_HISTORY_WORDS = {
+    "mean_k_before_dpt": "the power before surgery",
+    "treated_at_cornea_dpt": "the change achieved",
+    "axial_length_mm": "the axial length",
+}
 
 
 def predictions_near(plan: Plan, power_dpt: float | None) -> tuple[Prediction, ...]:
@@ -168,15 +264,16 @@ def _unless_refused(use: LessonUse, refused: Sequence[Refused]) -> LessonUse:
     return use
 
 
-def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
+def _odds(counting: Sequence[Evaluation], question: Question, second: SecondEye | None) -> Odds | None:
     """The middle of the methods that count, with the mean of their variances."""
-    if not counting or request.lens is None or request.target_refraction_dpt is None:
+    if not counting:
         return None
-    target = request.target_refraction_dpt
-    powers = np.array(request.lens.powers.powers_dpt)
-    middle = np.median([one.refractions_dpt for one in counting], axis=0)
-    law = _mean_law(counting)
-    made = predictions(powers, middle, law, target, request.feared_side)
+    target = question.target_dpt
+    shifts = [0.0 if second is None else second.shift_of(one.formula.key) for one in counting]
+    refractions = [one.refractions_dpt + shift for one, shift in zip(counting, shifts, strict=True)]
+    middle = np.median(refractions, axis=0)
+    law = _mean_law(counting, 1.0 if second is None else second.variance_left)
+    made = predictions(question.lens.powers.powers_dpt, middle, law, target, question.feared)
     best = _best(made)
     index = made.index(best)
     measured = float(np.mean([one.measurement_variances_dpt2[index] for one in counting]))
@@ -184,7 +281,7 @@ def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
     shifted = replace(law, measurement_variance_dpt2=measured + np.array([-error, error]) / 2.0)
     low, high = fraction_within(0.5, target, middle[index], shifted)
     return Odds(
-        methods=tuple(one.result.method for one in counting),
+        methods=tuple(one.formula.key for one in counting),
         predictions=made,
         best_power_dpt=best.lens_power_dpt,
         draws=DRAWS,
@@ -193,13 +290,14 @@ def _odds(counting: Sequence[Evaluation], request: PlanRequest) -> Odds | None:
     )
 
 
-def _mean_law(counting: Sequence[Evaluation]) -> ErrorLaw:
+def _mean_law(counting: Sequence[Evaluation], residual_left: float) -> ErrorLaw:
     """The law whose variances, over many eyes, of the average eye and of this one, are the methods' means."""
-    return error_law(
+    law = error_law(
         float(np.sqrt(np.mean([one.law_scale_dpt**2 for one in counting]))),
         float(np.mean([one.average_eye_variance_dpt2 for one in counting])),
         np.mean([one.measurement_variances_dpt2 for one in counting], axis=0),
     )
+    return replace(law, residual_variance_dpt2=law.residual_variance_dpt2 * residual_left)
 
 
 def _best(made: Sequence[Prediction]) -> Prediction:
@@ -257,10 +355,7 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
         )
 
 
-def _why_no_odds(keratoconus: Finding | None) -> str:
-    if keratoconus is not None:
-        return "The cornea is so steep that the published spread, that of ordinary corneas, does not hold."
-    return "No method may be counted: constants are first guesses, or the eye lies outside their range."
+_NONE_COUNTS = "No method may be counted: constants are first guesses, or the eye lies outside their range."
 
 
 def _together(
@@ -268,10 +363,12 @@ def _together(
     keratoconus: Finding | None,
     methods: Sequence[MethodResult],
     refused: Sequence[Refused],
+    second: SecondEye | None,
     rest: Iterator[Finding],
 ) -> tuple[Finding, ...]:
     """Every finding once, gravest first."""
     every = [*found, *((keratoconus,) if keratoconus else ()), *rest]
     every.extend(finding for one in methods for finding in one.findings)
     every.extend(finding for one in refused for finding in one.findings)
+    every.extend(() if second is None else second.findings)
     return gravest_first(every)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from zonule.case.biometry import Biometry, Method
-from zonule.case.eye import Eye
+from zonule.case.eye import Eye, History
 from zonule.case.finding import Finding, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
@@ -23,24 +24,26 @@ from zonule.case.plan import (
     Refused,
     Spread,
 )
+from zonule.case.second_eye import SecondEye
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, Formula, missing, seen_eye
+from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
 from zonule.science.optics.keratometry import corneal_power_dpt
 from zonule.science.optics.vergence import refraction_in_reported_lane_dpt
+from zonule.science.uncertainty.label import excess_label_variance_dpt2
 from zonule.science.uncertainty.propagation import (
     PUBLISHED_SDS,
+    SimulatedVariance,
     average_eye_variance_dpt2,
     measurement_variance,
 )
 from zonule.science.uncertainty.repeatability import PUBLISHED_SD, ULTRASOUND_LENGTH_SD_MM
 from zonule.science.uncertainty.spread import (
-    ROUTINE_SCALE_DPT,
     ErrorLaw,
     chances_of_target,
     error_law,
     fraction_below,
 )
-from zonule.science.units import KERATOMETRIC_INDEX
+from zonule.science.units import KERATOMETRIC_INDEX, um_to_mm
 
 UNFIT = (
     FormulaFlag.IMAGINARY_ROOT
@@ -94,10 +97,36 @@ _FLAG_SENTENCES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Evaluation:
-    """One method's result, with the numbers the odds are made of, one entry for each power."""
+class Question:
+    """What every method is asked about one eye."""
 
-    result: MethodResult
+    lens: LensModel
+    numbers: EyeNumbers
+    drawn: EyeNumbers
+    """The same eye as it might have been measured, many times over."""
+    target_dpt: float
+    feared: FearedSide
+    lessons: Mapping[str, Lesson]
+    """Those that may be used, by method."""
+    law_scale_dpt: float
+    """Of the published law for such corneas."""
+    odds_allowed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """One method's answer as numbers, one entry for each power; records are made of it."""
+
+    formula: Formula
+    constants: tuple[float, ...]
+    first_guess: bool
+    fit: bool
+    counts: bool
+    flags: FormulaFlag
+    seen: Any
+    """The eye as the formula sees it."""
+    lesson_dpt: float
+    """Personal offset, included in the refractions."""
     refractions_dpt: NDArray[np.float64]
     law_scale_dpt: float
     """Of the law over many eyes, after a lesson has had its say."""
@@ -105,14 +134,38 @@ class Evaluation:
     measurement_variances_dpt2: NDArray[np.float64]
     variance_errors_dpt2: NDArray[np.float64]
 
+    def law(self, residual_left: float = 1.0) -> ErrorLaw:
+        """How refractions scatter, with so much of what the formula leaves open still open."""
+        law = error_law(self.law_scale_dpt, self.average_eye_variance_dpt2, self.measurement_variances_dpt2)
+        return replace(law, residual_variance_dpt2=law.residual_variance_dpt2 * residual_left)
+
 
 def eye_numbers(eye: Eye) -> EyeNumbers | None:
     """What the formulas read of this eye; None when length or cornea is missing."""
     length, mean_k = eye.biometry.axial_length_mm, eye.biometry.keratometry.mean_k_dpt
     if length is None or mean_k is None:
         return None
-    depth = eye.biometry.chamber_from_epithelium_mm
-    return EyeNumbers(length.value, mean_k, math.nan if depth is None else depth)
+    biometry, history = eye.biometry, eye.history
+    thickness = biometry.corneal_thickness_um
+    return EyeNumbers(
+        length.value,
+        mean_k,
+        _or_nan(biometry.chamber_from_epithelium_mm),
+        _or_nan(biometry.lens_thickness_mm and biometry.lens_thickness_mm.value),
+        _or_nan(thickness and um_to_mm(thickness.value)),
+        _or_nan(biometry.posterior_radius_mm),
+        _or_nan(_mean_k_before_dpt(history)),
+        _or_nan(history.treated_at_cornea_dpt),
+    )
+
+
+def _or_nan(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
+def _mean_k_before_dpt(history: History) -> float | None:
+    flat, steep = history.flat_power_before_dpt, history.steep_power_before_dpt
+    return None if flat is None or steep is None else (flat + steep) / 2.0
 
 
 def measurement_sds(biometry: Biometry) -> EyeNumbers:
@@ -121,7 +174,17 @@ def measurement_sds(biometry: Biometry) -> EyeNumbers:
         quantity_sd(biometry, "axial_length_mm"),
         max(PUBLISHED_SDS.mean_k_dpt, _own_mean_k_sd_dpt(biometry)),
         quantity_sd(biometry, "anterior_chamber_depth_mm"),
+        quantity_sd(biometry, "lens_thickness_mm"),
+        um_to_mm(quantity_sd(biometry, "corneal_thickness_um")),
+        _own_back_sd_mm(biometry),
+        0.0,
+        0.0,
     )
+
+
+def _own_back_sd_mm(biometry: Biometry) -> float:
+    """That of the back radius: this eye's own repeats alone, for no other scatter was published to us."""
+    return max(_own_sd(biometry, f"posterior_{name}_radius_mm") for name in ("flat", "steep"))
 
 
 def quantity_sd(biometry: Biometry, quantity: str) -> float:
@@ -160,7 +223,7 @@ def _own_meridian_sd_dpt(biometry: Biometry, name: str) -> float:
 
 def constants_for(formula: Formula, lens: LensModel) -> tuple[tuple[float, ...], bool] | None:
     """The constants of this lens for a formula, and whether they are only a first guess from A."""
-    own = lens.constants.own(formula.key)
+    own = lens.constants.own(formula.constant_names)
     if own is not None:
         return own, False
     if lens.constants.a_constant is None:
@@ -175,54 +238,86 @@ def same_constants(these: Sequence[float], those: Sequence[float]) -> bool:
     )
 
 
-def evaluate(
-    formula: Formula,
-    lens: LensModel,
-    numbers: EyeNumbers,
-    drawn: EyeNumbers,
-    target_dpt: float,
-    lesson: Lesson | None,
-    feared: FearedSide,
-    *,
-    odds_allowed: bool,
-) -> Evaluation | Refused:
-    """What one formula says: its prediction for every power made, or why it must not be used."""
-    if missing(formula, numbers):
-        return _refused(
-            formula, "needs-chamber-depth", "needs the chamber depth, which is missing or unclear"
-        )
+def evaluate(formula: Formula, question: Question, *, may_stand: bool) -> Evaluation | Refused:
+    """What one formula says for every power made, or why it must not be used.
+
+    `may_stand` tells whether it suits this eye; constants and flags can still keep it out of the odds.
+    """
+    lens = question.lens
     chosen = constants_for(formula, lens)
     if chosen is None:
         return _refused(formula, "constant-missing", f"has no constant for the lens {lens.name}")
     constants, first_guess = chosen
-    seen = seen_eye(formula, numbers, constants)
+    seen = seen_eye(formula, question.numbers, constants)
     flags = FormulaFlag(int(seen.flags))
     if flags & FormulaFlag.LENS_OUTSIDE_EYE:
         return _refused(
             formula, "lens-outside-eye", "would place the lens outside the eye with these constants"
         )
-    fit = not flags & UNFIT and (formula.converted_fit_for_odds or not first_guess)
-    counts = fit and odds_allowed
-    offset_dpt = lane_shift_dpt(lens) + (lesson.offset_dpt if lesson else 0.0)
+    fit = may_stand and not flags & UNFIT and (formula.converted_fit_for_odds or not first_guess)
+    counts = fit and question.odds_allowed
+    lesson = question.lessons.get(formula.key)
     powers = np.array(lens.powers.powers_dpt)
-    refractions = np.asarray(formula.optics.refraction_dpt(seen, powers)) + offset_dpt
-    simulated = measurement_variance(formula, constants, drawn, powers)
-    scale_dpt = lesson.scale_dpt if lesson else ROUTINE_SCALE_DPT
-    average = average_eye_variance_dpt2(formula.key, constants)
-    law = error_law(scale_dpt, average, simulated.variance_dpt2) if counts else None
-    result = MethodResult(
-        method=formula.key,
+    simulated = _variance(formula, constants, question, seen) if counts else _NO_VARIANCE
+    return Evaluation(
+        formula=formula,
         constants=constants,
         first_guess=first_guess,
-        counts=counts,
         fit=fit,
-        offset_dpt=lesson.offset_dpt if lesson else 0.0,
-        power_for_target_dpt=float(formula.optics.lens_power_dpt(seen, target_dpt - offset_dpt)),
-        predictions=predictions(powers, refractions, law, target_dpt, feared),
-        findings=tuple(_method_findings(formula, flags, first_guess=first_guess)),
+        counts=counts,
+        flags=flags,
+        seen=seen,
+        lesson_dpt=lesson.offset_dpt if lesson else 0.0,
+        refractions_dpt=np.asarray(formula.optics.refraction_dpt(seen, powers))
+        + lane_shift_dpt(lens)
+        + (lesson.offset_dpt if lesson else 0.0),
+        law_scale_dpt=lesson.scale_dpt if lesson else question.law_scale_dpt,
+        average_eye_variance_dpt2=average_eye_variance_dpt2(formula.key, constants) if counts else 0.0,
+        measurement_variances_dpt2=simulated.variance_dpt2,
+        variance_errors_dpt2=simulated.standard_error_dpt2,
     )
-    return Evaluation(
-        result, refractions, scale_dpt, average, simulated.variance_dpt2, simulated.standard_error_dpt2
+
+
+_NO_VARIANCE = SimulatedVariance(np.array([0.0]), np.array([0.0]))
+"""Of a method that is not counted; nobody asks."""
+
+
+def _variance(
+    formula: Formula, constants: tuple[float, ...], question: Question, seen: Any
+) -> SimulatedVariance:
+    """What measurement error does, and what the labels of strong lenses add to the published spread."""
+    powers = np.array(question.lens.powers.powers_dpt)
+    simulated = measurement_variance(formula, constants, question.drawn, powers)
+    ahead, behind = (np.asarray(formula.optics.refraction_dpt(seen, powers + step)) for step in (0.5, -0.5))
+    label = excess_label_variance_dpt2(powers, ahead - behind)
+    return SimulatedVariance(simulated.variance_dpt2 + label, simulated.standard_error_dpt2)
+
+
+def method_result(
+    evaluation: Evaluation, question: Question, second: SecondEye | None = None
+) -> MethodResult:
+    """One method's record, moved by the first eye's error where that may be carried over."""
+    formula, seen = evaluation.formula, evaluation.seen
+    shift_dpt = second.shift_of(formula.key) if second is not None and second.used else 0.0
+    offset_dpt = lane_shift_dpt(question.lens) + evaluation.lesson_dpt + shift_dpt
+    law = evaluation.law(second.variance_left if second is not None else 1.0) if evaluation.counts else None
+    return MethodResult(
+        method=formula.key,
+        constants=evaluation.constants,
+        first_guess=evaluation.first_guess,
+        counts=evaluation.counts,
+        fit=evaluation.fit,
+        offset_dpt=evaluation.lesson_dpt,
+        second_eye_dpt=shift_dpt,
+        power_for_target_dpt=float(formula.optics.lens_power_dpt(seen, question.target_dpt - offset_dpt)),
+        predictions=predictions(
+            question.lens.powers.powers_dpt,
+            evaluation.refractions_dpt + shift_dpt,
+            law,
+            question.target_dpt,
+            question.feared,
+        ),
+        findings=tuple(_method_findings(formula, evaluation.flags, first_guess=evaluation.first_guess)),
     )
 
 
@@ -242,6 +337,7 @@ def predictions(
         law.sd_dpt,
         chances.within_0_25,
         chances.within_0_50,
+        chances.within_0_75,
         chances.within_1_00,
         _beyond_feared(target_dpt, refractions_dpt, law, feared),
         np.sqrt(law.measurement_variance_dpt2),
@@ -284,10 +380,8 @@ def _method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool)
     for bit, (code, sentence, source) in _FLAG_SENTENCES.items():
         if flags & bit:
             yield warning(code, sentence, where, source)
-    if first_guess and formula.key != "srk_t":
-        kept_out = (
-            "" if formula.converted_fit_for_odds else " It runs about 1 D high and is kept out of the odds."
-        )
+    if first_guess and formula.constant_names != ("a_constant",):
+        kept_out = "" if formula.converted_fit_for_odds else " It is kept out of the odds."
         yield note(
             "first-guess-constant",
             f"The {formula.name} constant was converted from the A-constant: a first guess, not an "
@@ -295,34 +389,3 @@ def _method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool)
             where,
             "constant-conversion",
         )
-
-
-def all_methods(
-    lens: LensModel,
-    numbers: EyeNumbers,
-    drawn: EyeNumbers,
-    target_dpt: float,
-    lessons: dict[str, Lesson],
-    feared: FearedSide,
-    *,
-    odds_allowed: bool,
-) -> tuple[list[Evaluation], list[Refused]]:
-    """Every formula of the table on one eye: those that answered, and those that must not be used."""
-    evaluated: list[Evaluation] = []
-    refused: list[Refused] = []
-    for formula in UNTOUCHED.values():
-        answer = evaluate(
-            formula,
-            lens,
-            numbers,
-            drawn,
-            target_dpt,
-            lessons.get(formula.key),
-            feared,
-            odds_allowed=odds_allowed,
-        )
-        if isinstance(answer, Refused):
-            refused.append(answer)
-        else:
-            evaluated.append(answer)
-    return evaluated, refused

@@ -1,0 +1,136 @@
+"""Which methods are asked about an eye, and which must not be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from zonule.case.applicability import untouched_only
+from zonule.case.biometry import CorneaKind, LengthConvention
+from zonule.case.eye import CornealSurgery, Eye
+from zonule.case.finding import Finding, note
+from zonule.case.plan import Refused
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Family, Formula, missing
+from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
+from zonule.science.uncertainty.spread import ROUTINE_SCALE_DPT
+
+_WORDS = {
+    "axial_length_mm": "the axial length",
+    "mean_k_dpt": "the corneal power",
+    "anterior_chamber_depth_mm": "the chamber depth",
+    "lens_thickness_mm": "the lens thickness",
+    "corneal_thickness_mm": "the corneal thickness",
+    "posterior_radius_mm": "the back radius of the cornea",
+    "mean_k_before_dpt": "the corneal power before surgery",
+    "treated_at_cornea_dpt": "the refractive change that surgery achieved",
+}
+_CODES = {
+    "anterior_chamber_depth_mm": "needs-chamber-depth",
+    "mean_k_before_dpt": "needs-history",
+    "treated_at_cornea_dpt": "needs-history",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The methods to ask, and those refused with their reason."""
+
+    asked: tuple[Formula, ...]
+    refused: tuple[Refused, ...]
+
+
+def method_choice(eye: Eye, numbers: EyeNumbers) -> Choice:
+    """Which methods suit this cornea, this length and what was measured."""
+    asked: list[Formula] = []
+    refused: list[Refused] = []
+    for formula in FORMULAS.values():
+        if not _concerns(formula, eye, numbers):
+            continue
+        finding = _why_refused(formula, eye, numbers)
+        if finding is None:
+            asked.append(formula)
+        else:
+            refused.append(Refused(formula.key, (finding,)))
+    return Choice(tuple(asked), tuple(refused))
+
+
+def methods_concerned(eye: Eye) -> tuple[str, ...]:
+    """Keys of the methods that a plan of this eye would speak of, whatever was measured."""
+    surgery = _surgery(eye)
+    return tuple(
+        key
+        for key, one in FORMULAS.items()
+        if one.family is Family.UNTOUCHED or (surgery in one.corneas and one.family is not Family.LONG_EYE)
+    )
+
+
+def counts_for(formula: Formula, eye: Eye) -> bool:
+    """Whether what a method says may stand for this eye at all, apart from its constants and flags."""
+    if formula.family is Family.LONG_EYE:
+        return False
+    return formula.takes_total_power is (eye.biometry.keratometry.kind is CorneaKind.TOTAL)
+
+
+def published_scale_dpt(eye: Eye) -> float:
+    """The scale of the published law for corneas like this one."""
+    return _SCALES_DPT.get(eye.history.corneal_surgery, ROUTINE_SCALE_DPT)
+
+
+_SCALES_DPT = {
+    CornealSurgery.MYOPIC_LASER: AFTER_LASER_SCALE_DPT,
+    CornealSurgery.HYPEROPIC_LASER: AFTER_LASER_SCALE_DPT,
+    CornealSurgery.RADIAL_KERATOTOMY: AFTER_KERATOTOMY_SCALE_DPT,
+}
+
+
+def _surgery(eye: Eye) -> str:
+    """Unknown surgery is planned as none, which a warning says."""
+    surgery = eye.history.corneal_surgery
+    return CornealSurgery.NONE if surgery is CornealSurgery.UNKNOWN else surgery
+
+
+def _concerns(formula: Formula, eye: Eye, numbers: EyeNumbers) -> bool:
+    """Whether a method is worth a word: made for this cornea, or usual and to be refused aloud."""
+    if formula.family is Family.UNTOUCHED:
+        return True
+    return _surgery(eye) in formula.corneas and float(numbers.axial_length_mm) > formula.lengths_from_mm
+
+
+def _why_refused(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Finding | None:
+    return next(_reasons(formula, eye, numbers), None)
+
+
+def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Finding]:
+    where = f"methods.{formula.key}"
+    touched = untouched_only(eye)
+    if touched is not None and _surgery(eye) not in formula.corneas:
+        yield touched
+    total = eye.biometry.keratometry.kind is CorneaKind.TOTAL
+    if formula.family is Family.AFTER_SURGERY and total and not formula.takes_total_power:
+        yield note(
+            "corrected-twice",
+            f"{formula.name} corrects a reading of the front of the cornea. The power given is that of the "
+            "whole cornea already; correcting it again would count one error twice.",
+            where,
+            "wang-2011-total",
+        )
+    if formula.takes_total_power and not total:
+        yield note(
+            "needs-total-power",
+            f"{formula.name} needs the measured power of the whole cornea.",
+            where,
+            formula.source,
+        )
+    if formula.family is Family.LONG_EYE and eye.biometry.length_convention is LengthConvention.SEGMENTAL:
+        yield note(
+            "length-adjusted-twice",
+            f"{formula.name} adjusts lengths computed with one index for the eye. This length was computed "
+            "part by part and must not be adjusted again.",
+            where,
+            formula.source,
+        )
+    lacking = missing(formula, numbers)
+    if lacking:
+        code = next((_CODES[name] for name in lacking if name in _CODES), "needs-measurement")
+        words = " and ".join(_WORDS[name] for name in lacking)
+        yield note(code, f"{formula.name} needs {words}, which is missing or unclear.", where, formula.source)
