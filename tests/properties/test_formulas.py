@@ -37,6 +37,11 @@ def plain(eye: EyeNumbers) -> tuple[float, float, float]:
     return length, power, depth
 
 
+def answers(formula: Formula, seen: ThinLensEye) -> bool:
+    """Whether an answer is due: only the plane of T2 leaves a possible eye, a short and flat one."""
+    return formula.key != "t2" or not math.isnan(number(seen.lens_position_mm))
+
+
 def number(value: object) -> float:
     return float(np.asarray(value))
 
@@ -47,6 +52,7 @@ def test_power_and_back_gives_the_refraction_asked_for(
     formula: Formula, eye: EyeNumbers, target: float, a_constant: float
 ) -> None:
     seen = seen_by(formula, eye, a_constant)
+    assume(answers(formula, seen))
     assert number(refraction_dpt(seen, lens_power_dpt(seen, target))) == pytest.approx(target, abs=EXACT_DPT)
 
 
@@ -64,7 +70,9 @@ def test_refraction_and_back_gives_the_lens(formula: Formula, eye: EyeNumbers, p
 def test_the_engine_gives_the_power_of_the_papers_own_algebra(
     formula: Formula, eye: EyeNumbers, target: float, a_constant: float
 ) -> None:
-    found = number(lens_power_dpt(seen_by(formula, eye, a_constant), target))
+    seen = seen_by(formula, eye, a_constant)
+    assume(answers(formula, seen))
+    found = number(lens_power_dpt(seen, target))
     paper = paper_power_dpt(formula.key, *plain(eye), formula.first_guess(a_constant), target)
     assert found == pytest.approx(paper, abs=EXACT_DPT)
 

@@ -8,10 +8,10 @@ import pytest
 
 from zonule.science.lens_power.compiled import BatchAnswers, powers_for_target_dpt, refractions_dpt
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, seen_eye
+from zonule.science.lens_power.formulas import ROWS, THIN_LENS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 
-TABLE = list(UNTOUCHED.values())
+TABLE = [row for row in ROWS if row.optics is THIN_LENS]
 CONSTANTS = [formula.first_guess(118.4) for formula in TABLE]
 IDENTICAL_DPT = 1e-12
 
@@ -19,8 +19,14 @@ IDENTICAL_DPT = 1e-12
 def wide_eyes(count: int = 5000) -> EyeNumbers:
     """Eyes over the whole range that is not refused, so that every flag occurs."""
     rng = np.random.default_rng(5)
+    length, k, depth = (
+        rng.uniform(15.0, 38.0, count),
+        rng.uniform(30.0, 60.0, count),
+        rng.uniform(1.5, 5.5, count),
+    )
+    before = np.where(rng.random(count) < 0.5, np.nan, rng.uniform(30.0, 60.0, count))
     return EyeNumbers(
-        rng.uniform(15.0, 38.0, count), rng.uniform(30.0, 60.0, count), rng.uniform(1.5, 5.5, count)
+        length, k, depth, mean_k_before_dpt=before, treated_at_cornea_dpt=rng.uniform(-10.0, 6.0, count)
     )
 
 
@@ -57,7 +63,8 @@ def test_the_wide_eyes_of_these_tests_raise_every_flag() -> None:
 
 
 def test_a_missing_chamber_depth_undefines_only_the_formula_that_needs_it() -> None:
-    batch = powers_for_target_dpt(TABLE, EyeNumbers(23.5, 43.5, np.nan), CONSTANTS, 0.0)
+    eye = EyeNumbers(23.5, 43.5, np.nan, treated_at_cornea_dpt=-5.0)
+    batch = powers_for_target_dpt(TABLE, eye, CONSTANTS, 0.0)
     undefined = np.isnan(batch.values_dpt)
     np.testing.assert_array_equal(
         undefined, ["anterior_chamber_depth_mm" in formula.reads for formula in TABLE]
@@ -66,17 +73,17 @@ def test_a_missing_chamber_depth_undefines_only_the_formula_that_needs_it() -> N
 
 
 def test_eyes_and_powers_broadcast_as_they_do_in_numpy() -> None:
-    eyes = EyeNumbers(*(np.asarray(column)[:7, None] for column in wide_eyes()[:3]))
+    eyes = EyeNumbers(*(column if np.ndim(column) == 0 else column[:7, None] for column in wide_eyes()))
     powers = np.array([18.0, 20.0, 22.0])
     batch = refractions_dpt(TABLE, eyes, CONSTANTS, powers)
-    assert batch.values_dpt.shape == (4, 7, 3)
+    assert batch.values_dpt.shape == (len(TABLE), 7, 3)
     for row, (formula, constants) in enumerate(zip(TABLE, CONSTANTS, strict=True)):
         assert_same(batch, row, refraction_dpt(seen_eye(formula, eyes, constants), powers), batch.flags[row])
 
 
 def test_no_eye_at_all_is_an_empty_answer() -> None:
     nobody = EyeNumbers(np.empty(0), np.empty(0), np.empty(0))
-    assert powers_for_target_dpt(TABLE, nobody, CONSTANTS, 0.0).values_dpt.shape == (4, 0)
+    assert powers_for_target_dpt(TABLE, nobody, CONSTANTS, 0.0).values_dpt.shape == (len(TABLE), 0)
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 4097])
