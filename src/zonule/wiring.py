@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from zonule.case.finding import Finding
     from zonule.case.lens import LensModel
+    from zonule.checks.report import VerificationReport
     from zonule.storage.sql_record import SqlRecord
     from zonule.workflow.catalogue import CatalogueReport
     from zonule.workflow.measure import IntakeReport
@@ -171,6 +172,27 @@ def catalogue_as_dict(report: CatalogueReport, findings: tuple[Finding, ...]) ->
     from zonule.exchange.audit_json import catalogue_as_dict as as_dict
 
     return as_dict(report.added, report.changed, report.unchanged, findings)
+
+
+def verify() -> VerificationReport:
+    """Every check against the outside, run on this installation now."""
+    from zonule.checks.report import verify as run
+
+    return run(now())
+
+
+def verification_as_dict(report: VerificationReport) -> dict[str, Any]:
+    """A verification report by the contract, ready for JSON."""
+    from zonule.exchange.verification_json import verification_as_dict as as_dict
+
+    return as_dict(report)
+
+
+def verification_sheet(report: VerificationReport) -> bytes:
+    """A verification report on paper, PDF."""
+    from zonule.sheets.verification import verification_sheet as sheet
+
+    return sheet(report)
 
 
 def theatre_sheet(case: Case, plan: Plan, lens: LensModel | None) -> bytes:

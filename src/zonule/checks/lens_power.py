@@ -171,10 +171,10 @@ QUESTIONS = {
         "Change of refraction for each dioptre of lens near {lens_power_dpt} D in " + _EYE, _gain
     ),
     "first_length_flagged_mm": Question(
-        "Axial length at which {formula} raises or drops its flag {flag} at K {mean_k_dpt} D", _flag_edge_mm
+        "Axial length at which the flag {flag} of {formula} changes, at K {mean_k_dpt} D", _flag_edge_mm
     ),
     "first_k_flagged_dpt": Question(
-        "Corneal power at which {formula} raises or drops its flag {flag} at {axial_length_mm} mm",
+        "Corneal power at which the flag {flag} of {formula} changes, in an eye of {axial_length_mm} mm",
         _flag_edge_dpt,
     ),
     "power_per_length": Question(

@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from zonule.cli import learn, measure, operate, plan, serve
+from zonule.cli import learn, measure, operate, plan, serve, verify
 from zonule.cli.output import BLOCKED, OUR_ERROR, WRONG_CALL, complain, print_json
 from zonule.errors import ScienceError, ZonuleError
 
@@ -22,6 +22,7 @@ app.command("plan")(plan.plan)
 app.command("import")(measure.bring_in)
 app.command("sheet")(operate.sheet)
 app.command("audit")(learn.audit)
+app.command("verify")(verify.verify)
 app.command("serve")(serve.serve)
 app.command("demo")(serve.demo)
 

@@ -1,0 +1,45 @@
+"""A verification report by the contract, ready for JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from zonule.checks.report import Check, VerificationReport
+from zonule.exchange.plan_json import findings_as_dict
+
+
+def verification_as_dict(report: VerificationReport) -> dict[str, Any]:
+    """Unrounded; a check without an answer has no figure and says why."""
+    on = report.installation
+    return {
+        "zonule": 1,
+        "findings": findings_as_dict(report.findings),
+        "checked_on": report.checked_at.isoformat(timespec="seconds"),
+        "software_version": on.software_version,
+        "python": on.python,
+        "numpy": on.numpy,
+        "scipy": on.scipy,
+        "platform": on.platform,
+        "checks": [_check(check) for check in report.checks],
+        "passed": len(report.checks) - len(report.failed),
+        "failed": len(report.failed),
+    }
+
+
+def _check(check: Check) -> dict[str, Any]:
+    row = check.row
+    answer = {"figure": check.figure} if check.figure is not None else {"trouble": check.trouble}
+    return {
+        "check": check.words,
+        "source": row.source,
+        "table": row.table,
+        "status": str(row.status),
+        **answer,
+        "unit": row.unit,
+        "expected": row.expected,
+        "tolerance": row.tolerance,
+        "passed": check.passed,
+        "reason": row.reason,
+        "provenance": row.provenance,
+        "where": row.where,
+    }
