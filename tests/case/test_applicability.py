@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
 from case.doubts import codes, the_one
 from fakes.examples import ordinary_eye
-from zonule.case.applicability import keratoconus_asked, length_cautions, refusals
+from zonule.case.applicability import (
+    keratoconus_asked,
+    length_cautions,
+    odds_withheld,
+    refusals,
+    untouched_only,
+)
 from zonule.case.biometry import LensStatus, Vitreous
-from zonule.case.eye import CornealSurgery
+from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Severity
+from zonule.case.measured import Measured
 
-BLOCKING, WARNING, NOTE = Severity.BLOCKING, Severity.WARNING, Severity.NOTE
+BLOCKING, WARNING = Severity.BLOCKING, Severity.WARNING
+OPERATED = (CornealSurgery.MYOPIC_LASER, CornealSurgery.HYPEROPIC_LASER, CornealSurgery.RADIAL_KERATOTOMY)
 TOUCHED = sorted(set(CornealSurgery) - {CornealSurgery.NONE, CornealSurgery.UNKNOWN})
 
 
@@ -21,8 +32,64 @@ def test_an_ordinary_eye_is_refused_nothing() -> None:
 
 @pytest.mark.parametrize("surgery", TOUCHED)
 def test_a_cornea_that_was_touched_gets_no_formula_for_untouched_ones(surgery: CornealSurgery) -> None:
-    finding = the_one(refusals(ordinary_eye(corneal_surgery=surgery)), "cornea-not-untouched")
+    finding = untouched_only(ordinary_eye(corneal_surgery=surgery))
+    assert finding is not None
+    assert finding.code == "cornea-not-untouched"
+
+
+@pytest.mark.parametrize("surgery", [CornealSurgery.NONE, CornealSurgery.UNKNOWN])
+def test_a_cornea_not_known_to_be_touched_gets_them(surgery: CornealSurgery) -> None:
+    assert untouched_only(ordinary_eye(corneal_surgery=surgery)) is None
+
+
+@pytest.mark.parametrize("surgery", OPERATED)
+def test_an_operated_cornea_warns_of_the_wider_spread(surgery: CornealSurgery) -> None:
+    assert the_one(refusals(ordinary_eye(corneal_surgery=surgery)), "cornea-operated").severity is WARNING
+    assert not odds_withheld(ordinary_eye(corneal_surgery=surgery))
+
+
+@pytest.mark.parametrize("surgery", [CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT])
+def test_a_cornea_without_a_published_correction_gets_no_number_from_its_front_alone(
+    surgery: CornealSurgery,
+) -> None:
+    finding = the_one(refusals(ordinary_eye(corneal_surgery=surgery)), "no-published-correction")
     assert finding.severity is BLOCKING
+
+
+@pytest.mark.parametrize("surgery", [CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT])
+def test_a_measured_back_surface_lets_its_optics_be_shown_without_odds(surgery: CornealSurgery) -> None:
+    eye = with_back(6.5, 6.3, corneal_surgery=surgery)
+    assert the_one(refusals(eye), "no-published-correction").severity is WARNING
+    assert odds_withheld(eye)
+
+
+@pytest.mark.parametrize(
+    ("surgery", "treated_dpt", "is_blocked"),
+    [
+        (CornealSurgery.MYOPIC_LASER, -5.0, False),
+        (CornealSurgery.MYOPIC_LASER, 5.0, True),
+        (CornealSurgery.HYPEROPIC_LASER, 3.0, False),
+        (CornealSurgery.HYPEROPIC_LASER, -3.0, True),
+    ],
+)
+def test_a_treatment_of_the_wrong_sign_blocks(
+    surgery: CornealSurgery, treated_dpt: float, *, is_blocked: bool
+) -> None:
+    eye = ordinary_eye()
+    history = replace(eye.history, corneal_surgery=surgery, treated_at_cornea_dpt=treated_dpt)
+    assert ("treatment-sign" in codes(refusals(replace(eye, history=history)), BLOCKING)) is is_blocked
+
+
+def test_one_meridian_before_surgery_is_not_half_a_cornea() -> None:
+    eye = ordinary_eye(corneal_surgery=CornealSurgery.MYOPIC_LASER)
+    history = replace(eye.history, flat_power_before_dpt=43.0)
+    assert "before-half-known" in codes(refusals(replace(eye, history=history)), WARNING)
+
+
+def with_back(flat_mm: float, steep_mm: float, **changes: Any) -> Eye:
+    eye = ordinary_eye(**changes)
+    back = {"posterior_flat_radius_mm": Measured(flat_mm), "posterior_steep_radius_mm": Measured(steep_mm)}
+    return replace(eye, biometry=replace(eye.biometry, **back))
 
 
 def flat_and_long(axial_length_mm: float, k_dpt: float, surgery: CornealSurgery) -> set[str]:
@@ -50,8 +117,9 @@ def test_oil_and_gas_block(vitreous: Vitreous) -> None:
     assert the_one(refusals(ordinary_eye(vitreous=vitreous)), "vitreous-replaced").severity is BLOCKING
 
 
-def test_an_eye_without_vitreous_is_a_note() -> None:
-    assert the_one(refusals(ordinary_eye(vitreous=Vitreous.VITRECTOMISED)), "vitrectomised").severity is NOTE
+def test_an_eye_without_vitreous_is_a_warning() -> None:
+    found = refusals(ordinary_eye(vitreous=Vitreous.VITRECTOMISED))
+    assert the_one(found, "vitrectomised").severity is WARNING
 
 
 def test_an_eye_with_an_artificial_lens_needs_another_calculation() -> None:

@@ -45,7 +45,7 @@ def test_every_part_of_the_request_is_checked() -> None:
         "second-look",
         "lengths-differ",
         "readiness-unanswered",
-        "cornea-not-untouched",
+        "no-published-correction",
         "long-eye",
         "unusual-constant",
     } <= codes(findings)

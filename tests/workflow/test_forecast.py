@@ -270,16 +270,17 @@ def test_a_steep_cornea_gets_predictions_without_odds_from_the_fit_methods_only(
     steep = clean_eye(flat_power_dpt=48.2, steep_power_dpt=48.6)
     answer = plan(eye=steep, fellow=None)
     assert answer.odds is None
-    assert [one.method for one in answer.methods if one.fit] == ["srk_t", "holladay_1", "hoffer_q"]
-    three = [of_method(answer, method, 16.0).refraction_dpt for method in ("srk_t", "holladay_1", "hoffer_q")]
-    assert at(answer, 16.0) == Prediction(16.0, float(np.median(three)), None)
-    assert unoffset_predictions_dpt(answer, 16.0).keys() == {"srk_t", "holladay_1", "hoffer_q"}
+    fit = ["srk_t", "t2", "holladay_1", "hoffer_q"]
+    assert [one.method for one in answer.methods if one.fit] == fit
+    four = [of_method(answer, method, 16.0).refraction_dpt for method in fit]
+    assert at(answer, 16.0) == Prediction(16.0, float(np.median(four)), None)
+    assert unoffset_predictions_dpt(answer, 16.0).keys() == set(fit)
 
 
 def test_srk_t_on_its_imaginary_branch_stands_in_no_middle() -> None:
     eye = clean_eye(axial_length_mm=26.0, flat_power_dpt=49.0, steep_power_dpt=49.0)
     answer = plan(eye=eye, fellow=None, lens=clean_lens(powers=PowerRange(4.0, 8.0, 0.5)))
-    assert unoffset_predictions_dpt(answer, 6.0).keys() == {"holladay_1", "hoffer_q"}
+    assert unoffset_predictions_dpt(answer, 6.0).keys() == {"t2", "holladay_1", "hoffer_q"}
 
 
 def test_a_power_that_is_not_made_has_no_prediction() -> None:
