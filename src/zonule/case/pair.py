@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from zonule.case.finding import Finding
 from zonule.case.patient import Side
+from zonule.science.uncertainty.spread import ErrorLaw
 
 
 class Distance(StrEnum):
@@ -100,6 +101,13 @@ class EyeOutlook:
     """Chance of ending within half a dioptre of the target; absent for an eye that has been operated."""
     clear_distance_m: float = 0.0
     """Distance in focus without glasses at the expected refraction; infinite for a long-sighted eye."""
+
+    @property
+    def law(self) -> ErrorLaw:
+        """How this eye scatters about the expected refraction."""
+        measured = self.measurement_sd_dpt**2
+        residual = max(self.sd_dpt**2 - measured, 0.0)
+        return ErrorLaw(residual, self.residual_degrees_of_freedom, measured)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,73 @@
+"""What was asked of the patient about both eyes, in an eye file: `pair` (docs/reference/eye-file.md)."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from zonule.case.pair import (
+    STARTING_TARGETS,
+    Distance,
+    Importance,
+    PairWishes,
+    Strategy,
+    Targets,
+    Task,
+    Tried,
+)
+from zonule.case.patient import Side
+from zonule.exchange.form_base import Form, Number, Text, Word
+
+_Aim = Annotated[Number, Field(ge=-6.0, le=2.0)]
+
+
+class TaskForm(Form):
+    """One of `pair.tasks`."""
+
+    distance: Annotated[Distance, Field(strict=False)]
+    importance: Annotated[Importance, Field(strict=False)]
+    words: Text | None = None
+
+
+class TargetsForm(Form):
+    """The aims of one strategy."""
+
+    dominant_dpt: _Aim
+    other_dpt: _Aim
+
+
+class StrategiesForm(Form):
+    """`pair.targets`: aims that take the place of the starting ones."""
+
+    distance: TargetsForm | None = None
+    blended: TargetsForm | None = None
+    near: TargetsForm | None = None
+
+
+class PairWishesForm(Form):
+    """`pair`."""
+
+    dominant_eye: Side | None = Word
+    tasks: Annotated[list[TaskForm], Field(max_length=20)] | None = None
+    tolerated_anisometropia_dpt: Annotated[Number, Field(ge=0.0, le=10.0)] | None = None
+    tried_blended: Tried | None = Word
+    targets: StrategiesForm | None = None
+
+
+def pair_wishes_record(form: PairWishesForm) -> PairWishes:
+    """What was asked, as the file states it; what it leaves out was not asked."""
+    changed = form.targets or StrategiesForm()
+    return PairWishes(
+        dominant_eye=form.dominant_eye,
+        tasks=tuple(Task(one.distance, one.importance, one.words or "") for one in form.tasks or ()),
+        tolerated_anisometropia_dpt=form.tolerated_anisometropia_dpt,
+        tried_blended=form.tried_blended or Tried.UNKNOWN,
+        targets=tuple(_targets(one, getattr(changed, one.strategy)) for one in STARTING_TARGETS),
+    )
+
+
+def _targets(starting: Targets, form: TargetsForm | None) -> Targets:
+    if form is None:
+        return starting
+    return Targets(Strategy(starting.strategy), form.dominant_dpt, form.other_dpt)
