@@ -15,6 +15,7 @@ from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
+from zonule.workflow.surprise import deserves_a_look
 
 router = APIRouter(prefix="/cases/{key:path}")
 
@@ -69,6 +70,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         expected=expected,
         result=drawing,
         findings=review_findings(case),
+        look_into_it=deserves_a_look(case),
     )
 
 
