@@ -9,7 +9,13 @@ from zonule.checks.question import Question
 from zonule.checks.rows import Row
 from zonule.science.lens_power import constants, flags, haigis, holladay_1
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
-from zonule.science.lens_power.thin_lens import ThinLensEye, lens_position_mm, lens_power_dpt, refraction_dpt
+from zonule.science.lens_power.thin_lens import (
+    ThinLensEye,
+    inside_the_eye,
+    lens_position_mm,
+    lens_power_dpt,
+    refraction_dpt,
+)
 
 A_CONSTANT = 118.4
 """From which the reference values take their constants."""
@@ -97,6 +103,14 @@ def _flag_edge_dpt(row: Row) -> float:
     return edge(lambda x: _flagged(row, length_mm, x), row.number("from_dpt"), row.number("to_dpt"))
 
 
+def _nearest_lens_inside_mm(_: Row) -> float:
+    def is_outside(position_mm: float) -> bool:
+        eye = inside_the_eye(ThinLensEye(43.5, 23.5, position_mm, 0))
+        return bool(int(eye.flags) & flags.LENS_OUTSIDE_EYE)
+
+    return edge(is_outside, -5.0, 5.0)
+
+
 def _slope(function: Callable[[float], Any], at: float, step: float = 1e-4) -> float:
     return float((function(at + step) - function(at - step)) / (2.0 * step))
 
@@ -176,6 +190,9 @@ QUESTIONS = {
     "first_k_flagged_dpt": Question(
         "Corneal power at which the flag {flag} of {formula} changes, in an eye of {axial_length_mm} mm",
         _flag_edge_dpt,
+    ),
+    "nearest_lens_inside_mm": Question(
+        "Position in front of which a lens counts as outside the eye", _nearest_lens_inside_mm
     ),
     "power_per_length": Question(
         "Lens power by axial length, {formula} in " + _EYE, _whole_formula_slope("axial_length_mm")
