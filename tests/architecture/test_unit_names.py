@@ -55,6 +55,8 @@ WITHOUT_UNIT = {
     "within_0_75": "a fraction, 0 to 1",
     "within_1_00": "a fraction, 0 to 1",
     "fraction_below": "a fraction, 0 to 1",
+    "fraction_within_if_confirmed": "a fraction, 0 to 1",
+    "fraction_within_when_chosen_anew": "a fraction, 0 to 1",
     "fraction_within": "a fraction, 0 to 1",
     "fraction_apart": "a fraction, 0 to 1",
     "fraction_both_within": "a fraction, 0 to 1",

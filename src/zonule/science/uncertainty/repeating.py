@@ -121,8 +121,8 @@ def fraction_within_when_chosen_anew(
     Notes
     -----
     ``E max_p f(c_p + z sqrt(V_gone))`` over a standard normal z, by Gauss and Hermite, with f the fraction
-    under the narrower law. To the chance now is added what the best power has over the chosen one, because the mean
-    of the latter is the chance now.
+    under the narrower law. To the chance now is added what the best power has over the chosen one, because
+    the mean of the latter is the chance now.
 
     Examples
     --------

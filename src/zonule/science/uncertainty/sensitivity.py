@@ -9,6 +9,7 @@ correlated pair can be told apart without a choice that nothing supports.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -16,10 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
-from zonule.science.uncertainty.correlation import SHARED_BOUNDARY, SHARED_BOUNDARY_CORRELATION
+from zonule.science.uncertainty.correlation import MEASURED, SHARED_BOUNDARY, SHARED_BOUNDARY_CORRELATION
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 
 DRAWS = 256
+_MEASURED = EyeNumbers._fields[:MEASURED]
 Model = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 """From inputs of shape ``(inputs, draws)`` to one output for each draw."""
 
@@ -151,7 +153,7 @@ def refraction_shares(
     Returns
     -------
     RefractionShares
-        One entry for each group of what the formula reads.
+        One entry for each group of what the formula reads and somebody measured; history is taken as told.
 
     Examples
     --------
@@ -161,7 +163,7 @@ def refraction_shares(
     >>> shares.groups[int(shares.total.argmax())]
     ('mean_k_dpt',)
     """
-    names = formula.reads
+    names = tuple(name for name in formula.reads if name in _MEASURED and not math.isnan(getattr(eye, name)))
     normal = shifted_normal_draws(draws, 2 * len(names), seed).reshape(2, len(names), -1)
     values = np.array([float(getattr(eye, name)) for name in names])
     deviations = np.array([float(getattr(sds, name)) for name in names])
