@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from fakes.examples import ordinary_eye, ordinary_patient
 from web.clinic import CASE, KEY, walk
@@ -46,6 +46,23 @@ def test_arrow_keys_move_one_power_each_however_fast_they_come(
         settled(page)
         expect(page.locator("#headline")).to_contain_text("22.5 D lands")
     assert served.clinic.record.case(KEY).intent.lens_power_dpt == 22.5
+
+
+def test_what_is_chosen_before_the_scripts_are_there_is_asked_for_too(
+    served: Served, browser: Browser
+) -> None:
+    served.clinic.add()
+    with served.window(browser) as page:
+        held: list[Route] = []
+        page.route("**/htmx-*.js", lambda route: held.append(route))  # noqa: PLW0108 - the driver marks its handler, and a bound method of list takes no mark
+        page.goto(f"{CASE}/plan", wait_until="commit")
+        page.locator("#target_refraction_dpt").fill("-0.5")
+        page.locator("#lens_model").select_option("Meadow One")
+        page.wait_for_timeout(200)
+        held[0].continue_()
+        expect(page.locator("#headline")).to_contain_text("lands within half a dioptre of \u22120.50 D")
+        settled(page)
+    assert served.clinic.record.case(KEY).intent.target_refraction_dpt == -0.5
 
 
 def settled(page: Page) -> None:

@@ -25,6 +25,18 @@ function noAnswer() {
   hide("zonule does not answer. Start it again and load this page again; what was saved before is there.");
 }
 
+function isAnswered() {
+  return [...form.elements].every((field) => {
+    const shown = document.querySelector(`#forecast input[name="shown_${field.name}"]`);
+    if (!shown || (field.type === "radio" && !field.checked)) return true;
+    return field.value === shown.value;
+  });
+}
+
+// What was changed before the scripts were there, or kept over a reload, has not been asked for yet.
+document.body.addEventListener("htmx:load", () => {
+  if (!isAnswered()) form.dispatchEvent(new Event("change", { bubbles: true }));
+}, { once: true });
 document.getElementById("main").addEventListener("change", (event) => {
   if (event.target.form === form) changes += 1;
 }, true);
