@@ -1,5 +1,7 @@
 """Which lens may lie where when the bag does not hold it."""
 
+from typing import Any
+
 import pytest
 
 from fakes.backups import chamber_lens, single_piece, three_piece
@@ -53,9 +55,7 @@ def test_a_lens_held_by_angle_or_iris_may_lie_in_the_chamber(haptic: Haptic) -> 
     "special", [{"cylinders_dpt": (1.5, 2.25)}, {"focus": Focus.SEVERAL}, {"focus": Focus.EXTENDED}]
 )
 @pytest.mark.parametrize("place", SULCUS)
-def test_a_toric_lens_or_one_of_several_foci_needs_the_bag(
-    special: dict[str, object], place: Fixation
-) -> None:
+def test_a_toric_lens_or_one_of_several_foci_needs_the_bag(special: dict[str, Any], place: Fixation) -> None:
     lens = three_piece(**special)
     barred = bar(lens, place)
     assert barred is not None

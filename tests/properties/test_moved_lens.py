@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, seen_eye
@@ -127,10 +128,10 @@ def test_ray_matrices_put_the_focus_on_the_retina(eye: ThinLensEye, forward: flo
     assume(abs(refraction) < 20.0)
     cornea, length, place = (number(one) for one in eye[:3])
 
-    def thin(dioptres: float) -> np.ndarray:
+    def thin(dioptres: float) -> NDArray[np.float64]:
         return np.array([[1.0, 0.0], [-dioptres, 1.0]])
 
-    def gap(mm: float, index: float) -> np.ndarray:
+    def gap(mm: float, index: float) -> NDArray[np.float64]:
         return np.array([[1.0, mm / 1000.0 / index], [0.0, 1.0]])
 
     glasses = gap(12.0, 1.0) @ thin(refraction)
@@ -148,7 +149,7 @@ def test_a_lens_moved_out_of_the_eye_has_no_power_and_says_so() -> None:
 
 @given(eyes=st.lists(EYES, min_size=1, max_size=5), forward=FORWARD_MM)
 def test_many_eyes_at_once_are_each_eye_alone(eyes: list[ThinLensEye], forward: float) -> None:
-    together = ThinLensEye(*(np.array(column) for column in zip(*eyes, strict=True)))  # type: ignore[arg-type]
+    together = ThinLensEye(*(np.array(column) for column in zip(*eyes, strict=True)))
     powers = np.asarray(moved_power_dpt(together, forward, 0.0))
     alone = [number(moved_power_dpt(eye, forward, 0.0)) for eye in eyes]
     assert powers == pytest.approx(alone, abs=EXACT_DPT)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -15,6 +17,7 @@ from typing import Any
 import pytest
 
 from drawings.drawn import plan
+from fakes.backups import chamber_lens, numbers_of, single_piece, three_piece
 from fakes.examples import (
     ordinary_case,
     ordinary_eye,
@@ -25,15 +28,18 @@ from fakes.examples import (
     ordinary_readiness,
     ordinary_signed_plan,
 )
+from zonule.case.backup import Backup
 from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.case import Case
 from zonule.case.caution import CAUTION
 from zonule.case.finding import Finding, note, warning
+from zonule.case.lens import LensModel
 from zonule.case.measured import Measured
 from zonule.case.patient import Side
 from zonule.case.plan import Plan, PlanRequest, Seat
 from zonule.errors import InconsistentRecordError
 from zonule.sheets.theatre import theatre_sheet
+from zonule.workflow.backup import backup_lenses
 
 PRINTED_AT = datetime(2026, 11, 16, 7, 2, tzinfo=UTC)
 LENS = ordinary_lens(optic_mm=6.0)
@@ -71,6 +77,10 @@ def _signed(
         reasons=reasons,
     )
     return replace(replace(case, signed=signed), **changes)
+
+
+def _backup(*lenses: LensModel, planned: str = "Meadow One", depth_mm: float = 3.1) -> Backup:
+    return backup_lenses(single_piece(planned), 21.0, -0.25, numbers_of(depth_mm=depth_mm), lenses)
 
 
 def _pdf(case: Case, made: Plan | None = None, printed_at: datetime = PRINTED_AT) -> bytes:
@@ -321,3 +331,58 @@ def test_a_sheet_with_every_measurement_has_room_for_five_findings_of_ordinary_l
     said = read(_pdf(case, replace(_plan(), request=request)), "pdftotext")
     assert all(f"Finding {index}." in said for index in range(5))
     assert "more, see screen" not in said
+
+
+def test_the_lenses_for_a_torn_capsule_stand_beside_the_planned_one(read: Callable[..., str]) -> None:
+    backup = _backup(three_piece(), three_piece("Zinnia"), chamber_lens())
+    said = _words(read(_pdf(_signed(), _plan(backup=backup)), "pdftotext", "-layout"))
+    block = said.split("If the capsule tears")[1].split("Findings left standing")[0]
+    for words in (
+        "Sulcus three-piece Meadow Three 20.0 D \u22120.26 D 19.1 to 20.4 D 20.0 D",
+        "Sulcus, optic captured three-piece Meadow Three 20.5 D",
+        "Anterior chamber Meadow Gate 17.5 D",
+        "Meadow One is made in one piece and must not lie in the sulcus",
+        "1 more lens on the screen.",
+        "Distances and step rule are from memory",
+    ):
+        assert words in block, words
+
+
+def test_a_lens_for_a_torn_capsule_is_never_printed_as_large_as_the_planned_one(tmp_path: Path) -> None:
+    file = tmp_path / "sheet.pdf"
+    file.write_bytes(_pdf(_signed(), _plan(backup=_backup(three_piece(), chamber_lens()))))
+    command = ["pdftotext", "-bbox", str(file), "-"]
+    said = subprocess.run(command, check=True, capture_output=True, text=True).stdout  # noqa: S603 - own words
+    words = re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">([^<]+)<', said)
+    heights = {text: float(low) - float(high) for high, low, text in reversed(words)}
+    assert heights["21.0"] > 4.0 * max(heights["20.5"], heights["17.5"])
+
+
+def test_without_a_lens_in_the_catalogue_the_sheet_names_a_power_and_no_lens(
+    read: Callable[..., str],
+) -> None:
+    made = _plan(backup=_backup(depth_mm=math.nan))
+    said = _words(read(_pdf(_signed(), made), "pdftotext", "-layout"))
+    assert "Sulcus no lens in the catalogue about 20.0 D" in said
+    assert "Anterior chamber not computed" in said
+
+
+def test_a_plan_without_a_backup_has_no_such_block(read: Callable[..., str]) -> None:
+    assert "If the capsule tears" not in read(_pdf(_signed()), "pdftotext")
+    nothing = backup_lenses(single_piece(), None, 0.0, {}, ())
+    assert "If the capsule tears" not in read(_pdf(_signed(), _plan(backup=nothing)), "pdftotext")
+
+
+def test_long_names_in_every_place_still_leave_one_page(read: Callable[..., str]) -> None:
+    many = tuple(warning(f"x-{index}", f"Finding {index}. " + LONG * 8, "biometry") for index in range(12))
+    backup = _backup(three_piece(LONG * 3), chamber_lens("W" * 90), planned=LONG * 3)
+    signed = _worst(_signed(warnings=many, reasons=LONG * 40))
+    assert signed.signed is not None
+    signed = replace(signed, intent=replace(signed.intent, lens_power_dpt=20.0))
+    assert _pages(read(_pdf(signed, _plan(backup=backup)), "pdfinfo")) == 1
+    draft = _worst(_draft())
+    pdf = _pdf(draft, _plan(findings=many, odds=None, no_odds_because=LONG * 3, backup=backup))
+    said = _words(read(pdf, "pdftotext"))
+    assert _pages(read(pdf, "pdfinfo")) == 1
+    assert "more, see screen" in said
+    assert CAUTION in said

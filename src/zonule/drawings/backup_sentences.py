@@ -74,9 +74,16 @@ def first_rows(backup: Backup) -> list[BackupRow]:
     return [_first_row(backup, place) for place in PLACES]
 
 
+def barred_sentence(backup: Backup) -> str:
+    """Why the planned lens must not lie in the sulcus; empty when it may."""
+    barred = (one for one in backup.not_offered if one.model == backup.planned_model)
+    return next((one.findings[0].sentence for one in barred), "")
+
+
 def more_sentence(backup: Backup) -> str:
     """How many lenses `first_rows` leaves out; empty when none."""
-    left_out = len(backup.lenses) - len({one.position for one in backup.lenses})
+    shown = {found[0].model for found in map(backup.at, PLACES) if found}
+    left_out = len({one.model for one in backup.lenses} - shown)
     lenses = "lens" if left_out == 1 else "lenses"
     return f"{left_out} more {lenses} on the screen." if left_out else ""
 

@@ -8,12 +8,14 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from zonule.case.backup import Backup
 from zonule.case.case import Case
 from zonule.case.caution import CAUTION
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity
 from zonule.case.lens import LensModel
 from zonule.case.plan import Intent, Plan
+from zonule.drawings.backup_sentences import BackupRow, barred_sentence, first_rows, more_sentence
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.ink import PAPER
 from zonule.drawings.numbers import (
@@ -41,6 +43,9 @@ _TEMPLATE = Path(__file__).with_name("theatre.typ")
 _NAME_LETTERS, _KEY_LETTERS, _MODEL_LETTERS, _SIGNER_LETTERS = 64, 28, 36, 34
 _FINDING_LETTERS, _REASON_LETTERS, _SOURCE_LETTERS, _LESSON_LETTERS = 240, 420, 100, 220
 _FELLOW_LETTERS = 330
+_BACKUP_LENS_LETTERS, _BACKUP_NOTE_LETTERS = 34, 300
+_BACKUP_HEADS = BackupRow("Where", "Lens", "Power", "Expected", "Wanted, by where it lies", "Step rule")
+_BACKUP_CAUTION = "Distances and step rule are from memory; the planned lens is the large one above."
 _LESSONS = 1
 _DIGEST_LETTERS = 12
 _ORDER = {Severity.BLOCKING: 0, Severity.WARNING: 1, Severity.NOTE: 2}
@@ -108,6 +113,7 @@ def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None)
         **_lens(shown.intent, plan, case),
         "rows": [[printable(cell) for cell in row] for row in measurement_rows(shown.eye)],
         "measured": _clipped(measurement_source(shown.eye.biometry), _SOURCE_LETTERS),
+        **_if_the_capsule_tears(plan.backup),
         "fellow": _clipped(" ".join(_fellow(plan, case)), _FELLOW_LETTERS),
         "eye_svg": face.svg,
         "eye_alt": face.description,
@@ -177,6 +183,19 @@ def _expected(power: float | None, plan: Plan, case: Case) -> str:
         return "not known"
     spread = None if prediction is None or prediction.spread is None else prediction.spread.sd_dpt
     return f"{refraction_text(refraction_dpt)} {spread_text(spread, 2, 'D')}".replace(" spread", ", spread")
+
+
+def _if_the_capsule_tears(backup: Backup | None) -> dict[str, Any]:
+    """The first lens for each place, and what must not lie in the sulcus; no rows without a power."""
+    if backup is None or not backup.lenses:
+        return {"backup_heads": [], "backup_rows": [], "backup_note": ""}
+    rows = [row._replace(lens=_clipped(row.lens, _BACKUP_LENS_LETTERS)) for row in first_rows(backup)]
+    notes = (barred_sentence(backup), more_sentence(backup), _BACKUP_CAUTION)
+    return {
+        "backup_heads": list(_BACKUP_HEADS),
+        "backup_rows": [[printable(cell) for cell in row] for row in rows],
+        "backup_note": _clipped(" ".join(one for one in notes if one), _BACKUP_NOTE_LETTERS),
+    }
 
 
 def _fellow(plan: Plan, case: Case) -> list[str]:
