@@ -223,4 +223,5 @@ def web_app(record: SqlRecord, port: int) -> FastAPI:
     from zonule.web.app import create_app
     from zonule.web.pages import Parts
 
-    return create_app(Parts(record, now, today, theatre_sheet, read_biometry), port=port)
+    readers = (read_biometry, is_lens_catalogue, read_lens_catalogue)
+    return create_app(Parts(record, now, today, theatre_sheet, *readers, lens_catalogue), port=port)

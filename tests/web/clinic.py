@@ -58,7 +58,16 @@ class Clinic:
     @property
     def parts(self) -> Parts:
         """What stands behind the app."""
-        return Parts(self.record, self.now, lambda: self.today, wiring.theatre_sheet, wiring.read_biometry)
+        return Parts(
+            self.record,
+            self.now,
+            lambda: self.today,
+            wiring.theatre_sheet,
+            wiring.read_biometry,
+            wiring.is_lens_catalogue,
+            wiring.read_lens_catalogue,
+            wiring.lens_catalogue,
+        )
 
     def now(self) -> datetime:
         """Half past eight on the day that it is."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from zonule.errors import InputError
 from zonule.web.pages import WHO_COOKIE, Upload, Write, go, parts, show
+from zonule.workflow.catalogue import take_in_lenses
 from zonule.workflow.measure import take_in
 from zonule.workflow.ports import Record
 
@@ -39,19 +41,23 @@ def day_list(request: Request, day: date | None = None) -> Response:
 
 @router.get("/import")
 def import_page(request: Request) -> Response:
-    """Where a file of measurements is chosen."""
-    return show(request, "import.html", report=None, problem="")
+    """Where a file of measurements, or a catalogue of lenses, is chosen."""
+    return _import_page(request)
 
 
 @router.post("/import")
 def import_file(request: Request, typed: Write, upload: Upload) -> Response:
-    """Take a file in and show what came of each of its eyes."""
+    """Take a file in and show what came of each of its eyes or lenses."""
     if upload is None:
         raise InputError("Choose a file first.")
     held = parts(request)
-    intake = held.read_biometry(upload.file.read(), upload.filename or "file")
-    report = take_in(held.record, intake, who=typed.signer, now=held.now())
-    return show(request, "import.html", report=report, problem="")
+    data, name = upload.file.read(), upload.filename or "file"
+    if held.is_lens_catalogue(data):
+        lenses, doubts = held.read_lens_catalogue(data, name)
+        taken = take_in_lenses(held.record, lenses, file=name, who=typed.signer, now=held.now())
+        return _import_page(request, lenses=taken, doubts=doubts, file=name)
+    report = take_in(held.record, held.read_biometry(data, name), who=typed.signer, now=held.now())
+    return _import_page(request, report=report)
 
 
 @router.get("/trail")
@@ -74,6 +80,11 @@ def remember_name(request: Request, typed: Write) -> Response:
     if not typed.who:
         response.delete_cookie(WHO_COOKIE)
     return response
+
+
+def _import_page(request: Request, **came_of_it: Any) -> Response:
+    nothing: dict[str, Any] = {"report": None, "lenses": None, "doubts": (), "file": ""}
+    return show(request, "import.html", **(nothing | came_of_it))
 
 
 def _nearest(record: Record, today: date) -> date:

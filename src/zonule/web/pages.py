@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -18,6 +18,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from zonule import __version__
 from zonule.case.case import Case, Stage
 from zonule.case.caution import CAUTION, CAUTION_SHORT
+from zonule.case.finding import Finding
 from zonule.case.intake import Intake
 from zonule.case.lens import LensModel
 from zonule.case.plan import Plan
@@ -45,6 +46,9 @@ class Parts:
     today: Callable[[], date]
     theatre_sheet: Callable[[Case, Plan, LensModel | None], bytes]
     read_biometry: Callable[[bytes, str], Intake]
+    is_lens_catalogue: Callable[[bytes], bool]
+    read_lens_catalogue: Callable[[bytes, str], tuple[tuple[LensModel, ...], tuple[Finding, ...]]]
+    lens_catalogue: Callable[[Iterable[LensModel]], bytes]
 
 
 @dataclass(frozen=True, slots=True)
