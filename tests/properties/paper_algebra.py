@@ -260,7 +260,7 @@ def touched_power_dpt(
         }
         method = key.removesuffix("_double_k")
         return double_k_power_dpt(method, eye, as_measured[cornea](eye.k_dpt), first, refraction_dpt)
-    if key == "masket":
+    if key in ("masket", "masket_hyperopic"):
         method = "hoffer_q" if cornea == "hyperopic_laser" else "srk_t"
         return masket_power_dpt(method, eye, first, refraction_dpt)
     if key == "haigis":

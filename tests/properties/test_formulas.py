@@ -29,7 +29,8 @@ every_formula = pytest.mark.parametrize("formula", UNTOUCHED.values(), ids=UNTOU
 
 
 def seen_by(formula: Formula, eye: EyeNumbers, a_constant: float = 118.4) -> ThinLensEye:
-    return seen_eye(formula, eye, formula.first_guess(a_constant))
+    seen: ThinLensEye = seen_eye(formula, eye, formula.first_guess(a_constant))
+    return seen
 
 
 def plain(eye: EyeNumbers) -> tuple[float, float, float]:

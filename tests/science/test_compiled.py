@@ -73,7 +73,7 @@ def test_a_missing_chamber_depth_undefines_only_the_formula_that_needs_it() -> N
 
 
 def test_eyes_and_powers_broadcast_as_they_do_in_numpy() -> None:
-    eyes = EyeNumbers(*(column if np.ndim(column) == 0 else column[:7, None] for column in wide_eyes()))
+    eyes = EyeNumbers(*(np.broadcast_to(column, (7,))[:, None] for column in wide_eyes(7)))
     powers = np.array([18.0, 20.0, 22.0])
     batch = refractions_dpt(TABLE, eyes, CONSTANTS, powers)
     assert batch.values_dpt.shape == (len(TABLE), 7, 3)

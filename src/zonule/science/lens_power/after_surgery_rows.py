@@ -75,7 +75,7 @@ AFTER_MYOPIC_LASER_ROWS = (
         haigis_after_laser.haigis_l_myopic,
         MYOPIC_LASER,
         "haigis-l-2008",
-        "from memory, meets the corneal power of Shammas within 0.25 D from 36 to 42 D",
+        "from memory, meets the corneal power of Shammas within 0.26 D from 36 to 42 D",
     ),
     _operated(
         HAIGIS,

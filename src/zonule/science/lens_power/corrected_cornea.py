@@ -313,7 +313,7 @@ CORRECTIONS: dict[str, Correction] = {
             _MYOPIC,
             haigis_l_cornea,
             "haigis-l-2008",
-            "from memory, meets Shammas within 0.25 D from 36 to 42 D",
+            "from memory, meets Shammas within 0.26 D from 36 to 42 D",
         ),
         Correction(
             "rosa_r_factor",
