@@ -23,12 +23,12 @@ from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, polygon
 from zonule.science.optics.working_distance import clear_distance_m
 
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
-_TOP_PX, _ROW_PX, _BELOW_PX, _LEFT_PX, _RIGHT_PX = 8.0, 76.0, 62.0, 70.0, 22.0
+_TOP_PX, _ROW_PX, _BELOW_PX, _LEFT_PX, _RIGHT_PX = 4.0, 84.0, 66.0, 80.0, 22.0
 _NARROW_BELOW_PX = 480
 _ROOM_DPT, _LEAST_SPAN_DPT, _HALF_DPT = 1.4, 4.0, 0.5
 _OUTLINE_POINTS = 121
 _LEAST_SHARE_OF_PEAK = 0.02
-_BODY_SHARE = 0.72
+_BODY_SHARE = 0.62
 """Of a row's height, for the tallest distribution."""
 
 
@@ -100,8 +100,8 @@ def _ground(scale: _Scale) -> list[Element]:
             line((x, _TOP_PX), (x, bottom), Stroke(PAPER.grid, 1)),
             text((x, bottom + 16), signed_text(whole, 0), size=_SMALL_PX, fill=PAPER.muted, anchor="middle"),
         ]
-    shown = scale.whole if scale.width >= _NARROW_BELOW_PX else scale.whole[::2]
-    far = [whole for whole in shown if whole <= 0]
+    every = 1 if scale.width >= _NARROW_BELOW_PX else 2
+    far = [whole for whole in scale.whole if whole <= 0 and whole % every == 0]
     parts += [
         text((scale.x(one), bottom + 34), _short(one), size=_SMALL_PX, fill=PAPER.muted, anchor="middle")
         for one in far
@@ -140,7 +140,14 @@ def _row(scale: _Scale, row: int, eye: EyeOutlook, tallest: float) -> list[Eleme
         polygon(body, stroke=Stroke(PAPER.body_outline, 1), class_="body"),
         line((scale.x(scale.low_dpt), base), (scale.x(scale.high_dpt), base), Stroke(PAPER.muted, 1)),
         line((centre, base - height), (centre, base), Stroke(PAPER.ink, 2), class_="middle"),
-        text((centre + 5, base - height + 8), said, size=_SMALL_PX, fill=PAPER.ink, class_="expected"),
+        text(
+            (centre, base - height - 5),
+            said,
+            size=_SMALL_PX,
+            fill=PAPER.ink,
+            anchor="middle",
+            class_="expected",
+        ),
     ]
 
 
@@ -171,7 +178,13 @@ def _difference(scale: _Scale, strategy: StrategyOutlook) -> list[Element]:
     return [
         line((right, row), (left, row), stroke, class_="difference"),
         *[line((x, row - 4), (x, row + 4), stroke) for x in (right, left)],
-        text((scale.width / 2, row + 16), said, size=_SMALL_PX, fill=PAPER.accent, anchor="middle"),
+        text(
+            (min(max((right + left) / 2, _LEFT_PX), scale.width - _LEFT_PX), row + 16),
+            said,
+            size=_SMALL_PX,
+            fill=PAPER.accent,
+            anchor="middle",
+        ),
     ]
 
 

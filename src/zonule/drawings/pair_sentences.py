@@ -68,11 +68,12 @@ def strategy_sentence(one: StrategyOutlook, tolerated_dpt: float | None) -> str:
 
 def _eye(eye: EyeOutlook) -> str:
     distance = clear_distance_text(eye.clear_distance_m)
+    sees = f"sees {distance}" if distance.startswith("far") else f"sees best at {distance}"
     if eye.lens_power_dpt is None:
-        return f"the {eye.side} eye has {refraction_text(eye.refraction_dpt)} and sees {distance}"
+        return f"the {eye.side} eye has {refraction_text(eye.refraction_dpt)} and {sees}"
     return (
         f"the {eye.side} eye with {power_text(eye.lens_power_dpt)} is expected at "
-        f"{refraction_text(eye.refraction_dpt)} and sees {distance}"
+        f"{refraction_text(eye.refraction_dpt)} and {sees}"
     )
 
 
