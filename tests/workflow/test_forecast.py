@@ -19,7 +19,8 @@ from zonule.case.lens import LensConstants, PowerRange
 from zonule.case.lesson import Lesson
 from zonule.case.measured import Measured
 from zonule.case.plan import FearedSide, MethodResult, Plan, PlanRequest, Prediction, Spread
-from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictions_dpt
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
 from zonule.workflow.methods import measurement_sds
 
 LAW_SD_DPT = 0.383 * np.sqrt(3.4 / 1.4)

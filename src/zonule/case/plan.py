@@ -6,13 +6,15 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from zonule.case.agreement import Agreement
 from zonule.case.backup import Backup
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
-from zonule.case.pair import PairWishes
+from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
+from zonule.case.worth import Worth
 
 
 class FearedSide(StrEnum):
@@ -140,6 +142,7 @@ class Plan:
     findings: tuple[Finding, ...]
     seed: int
     software_version: str
+    computed_on: date
     odds: Odds | None = None
     no_odds_because: str = ""
     lessons: tuple[LessonUse, ...] = ()
@@ -148,7 +151,11 @@ class Plan:
     corneas: tuple[CorneaEstimate, ...] = ()
     """Corrections of an operated cornea, side by side."""
     second_eye: SecondEye | None = None
+    worth: Worth | None = None
+    """Which measurement is worth repeating, at the best power."""
+    agreement: Agreement | None = None
     backup: Backup | None = None
+    pair: PairOutlook | None = None
 
 
 class Seat(StrEnum):

@@ -74,7 +74,7 @@ def _print_powers(out: Console, answer: Plan, power: float | None) -> None:
     from rich.table import Table
 
     from zonule.drawings import numbers
-    from zonule.workflow.forecast import predictions_near
+    from zonule.workflow.look_up import predictions_near
 
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     feared = "long" if answer.request.feared_side == "hyperopic" else "short"

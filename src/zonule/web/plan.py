@@ -31,7 +31,8 @@ from zonule.web.pages import (
     two_widths,
     write_or_explain,
 )
-from zonule.workflow.forecast import plan_eye, prediction_at, predictions_near
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import prediction_at, predictions_near
 from zonule.workflow.methods import eye_numbers, measurement_sds
 from zonule.workflow.plan import (
     findings_with_choice,

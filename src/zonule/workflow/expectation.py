@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from zonule.case.operation import Operation
 from zonule.case.plan import SignedPlan
 from zonule.case.review import Review
-from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictions_dpt
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_b
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
-from zonule.workflow.forecast import plan_eye, prediction_at, unoffset_predictions_dpt
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
 from zonule.workflow.ports import Record
 
 RECHECK_DPT = 0.001
