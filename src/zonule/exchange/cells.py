@@ -10,7 +10,7 @@ from typing import Any
 
 from zonule.case.finding import Finding
 from zonule.case.patient import Side
-from zonule.exchange.forms import iso_day
+from zonule.exchange.form_base import iso_day
 from zonule.exchange.refusal import problem, shown
 from zonule.exchange.table import Row, Table, row_place
 

@@ -9,13 +9,17 @@ from zonule.case.finding import Finding, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.patient import Patient, Side
 from zonule.case.plan import FearedSide, PlanRequest
+from zonule.case.second_eye import FellowOutcome
 from zonule.exchange.eye_file_text import eye_as_dict
+from zonule.exchange.fellow_outcome import fellow_outcome_record
 from zonule.exchange.forms import BiometryForm, EyeFileForm, FellowForm
 from zonule.exchange.json_text import read_json_object
 from zonule.exchange.lens_choice import chosen_lens
+from zonule.exchange.pair_wishes import pair_wishes_record
 from zonule.exchange.records import Source, eye_record, lesson_record, patient_record
 from zonule.exchange.refusal import FORMAT, file_name, refused
 from zonule.exchange.validation import filled
+from zonule.workflow.backup import backup_candidates
 
 __all__ = ["LIMIT_BYTES", "eye_as_dict", "read_eye_request"]
 
@@ -23,7 +27,6 @@ LIMIT_BYTES = 1_000_000
 
 _NOT_USED_YET = ("toric", "incision")
 _FOR_THE_PLAN = ("target_refraction_dpt", "lens", "toric", "incision", "lessons", "feared_side", "surgeon")
-_POSTERIOR = ("posterior_flat_radius_mm", "posterior_steep_radius_mm")
 
 
 def read_eye_request(
@@ -53,7 +56,9 @@ def read_eye_request(
     name = file_name(file)
     form = filled(EyeFileForm, read_json_object(text, file=name, limit_bytes=LIMIT_BYTES))
     fellow = _fellow(form, name)
-    lens, lens_findings = chosen_lens(form.lens, lenses or {})
+    catalogue = lenses or {}
+    lens, lens_findings = chosen_lens(form.lens, catalogue)
+    outcome, outcome_findings = _outcome(form)
     eye = eye_record(form.eye, form.biometry, form.history, form.readiness, _source(name, ""))
     request = PlanRequest(
         eye=eye,
@@ -63,8 +68,19 @@ def read_eye_request(
         feared_side=form.feared_side or FearedSide.HYPEROPIC,
         surgeon=form.surgeon or "",
         lessons=tuple(lesson_record(lesson) for lesson in form.lessons or ()),
+        fellow_outcome=outcome,
+        backups=() if lens is None else backup_candidates(lens, tuple(catalogue.values())),
+        pair=None if form.pair is None else pair_wishes_record(form.pair),
     )
-    return patient_record(form.patient), request, (*lens_findings, *_without_effect(form))
+    findings = (*lens_findings, *outcome_findings, *_without_effect(form))
+    return patient_record(form.patient), request, findings
+
+
+def _outcome(form: EyeFileForm) -> tuple[FellowOutcome | None, tuple[Finding, ...]]:
+    """What the fellow eye got, when the file tells."""
+    if form.fellow is None or form.fellow.outcome is None:
+        return None, ()
+    return fellow_outcome_record(form.fellow.outcome)
 
 
 def _source(file: str, prefix: str) -> Source:
@@ -112,9 +128,6 @@ def _of_the_fellow(fellow: FellowForm) -> Iterator[Finding]:
 def _in_biometry(biometry: BiometryForm | None, place: str) -> Iterator[Finding]:
     if biometry is None:
         return
-    for name in _POSTERIOR:
-        if getattr(biometry, name) is not None:
-            yield _not_used(f"{place}{name}")
     for name, readings in biometry.repeats or ():
         if readings is not None and getattr(biometry, name) is None:
             sentence = (

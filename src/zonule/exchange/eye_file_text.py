@@ -12,7 +12,7 @@ from zonule.case.measured import Measured
 from zonule.case.patient import Patient
 from zonule.case.plan import PlanRequest
 from zonule.case.refraction import Refraction
-from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value
 
 _QUANTITIES = (

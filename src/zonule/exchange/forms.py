@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date
-from typing import Annotated, Literal, Self
+from typing import Annotated, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
@@ -14,51 +12,15 @@ from zonule.case.lens import PowerRange
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
 from zonule.errors import OutOfRangeError
-from zonule.exchange.refusal import shown
+from zonule.exchange.fellow_outcome import FellowOutcomeForm
+from zonule.exchange.form_base import Day, Degrees, Form, Key, Number, Readings, Text, Version, Word
+from zonule.exchange.pair_wishes import PairWishesForm
 
-CONTRACT_VERSION = 1
 MAX_CYLINDER_DPT = 15.0
 """More cylinder than glasses have; -75 was written for -0.75 (common practice, no source)."""
 _NOT_90_APART_DEG = 2.0
 """Two axes written in whole degrees may miss a right angle by one degree."""
 _FINEST_STEP_DPT = 0.05
-_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-
-
-def iso_day(value: object) -> object:
-    """A date written as 2026-11-02; anything else is a `ValueError` that says so."""
-    if not isinstance(value, str):
-        return value
-    if not _ISO_DAY.fullmatch(value):
-        raise ValueError(f"{shown(value)} is not a date written as year-month-day, such as 2026-11-02.")
-    try:
-        return date.fromisoformat(value)
-    except ValueError:
-        raise ValueError(f"There is no such day as {shown(value)}. Correct the date.") from None
-
-
-def _not_a_truth(value: object) -> object:
-    """Python takes true for 1; a version is a number."""
-    return str(value) if isinstance(value, bool) else value
-
-
-Version = Annotated[Literal[1], BeforeValidator(_not_a_truth)]
-Number = Annotated[float, Field(ge=-1e6, le=1e6)]
-Degrees = Annotated[float, Field(ge=0.0, le=180.0)]
-Text = Annotated[str, Field(max_length=200, pattern=r"^[^\x00-\x1f\x7f]*$")]
-Key = Annotated[Text, Field(min_length=1)]
-Day = Annotated[date, BeforeValidator(iso_day)]
-Readings = Annotated[list[Number], Field(min_length=1, max_length=1000)]
-Word = Field(default=None, strict=False)
-"""Lets an enumerated word be read from its text; every other type stays strict."""
-
-
-class Form(BaseModel):
-    """A group of keys: strict about names and types, never about what is missing."""
-
-    model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, str_strip_whitespace=True
-    )
 
 
 class PatientForm(Form):
@@ -83,6 +45,8 @@ class RepeatsForm(Form):
     lens_thickness_mm: Readings | None = None
     corneal_thickness_um: Readings | None = None
     white_to_white_mm: Readings | None = None
+    posterior_flat_radius_mm: Readings | None = None
+    posterior_steep_radius_mm: Readings | None = None
 
 
 class SpreadForm(Form):
@@ -104,6 +68,8 @@ class SpreadsForm(Form):
     lens_thickness_mm: SpreadForm | None = None
     corneal_thickness_um: SpreadForm | None = None
     white_to_white_mm: SpreadForm | None = None
+    posterior_flat_radius_mm: SpreadForm | None = None
+    posterior_steep_radius_mm: SpreadForm | None = None
 
 
 class BiometryForm(Form):
@@ -288,6 +254,7 @@ class FellowForm(_OneEye):
 
     zonule: Version | None = None
     eye: Side | None = Word
+    outcome: FellowOutcomeForm | None = None
 
 
 class EyeFileForm(_OneEye):
@@ -297,6 +264,7 @@ class EyeFileForm(_OneEye):
     eye: Annotated[Side, Field(strict=False)]
     patient: PatientForm
     fellow: FellowForm | None = None
+    pair: PairWishesForm | None = None
 
 
 def _given(form: Form | None) -> set[str]:

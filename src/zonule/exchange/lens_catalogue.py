@@ -19,7 +19,7 @@ from zonule.case.lens import (
     PowerRange,
 )
 from zonule.case.lens_checks import constant_findings, lens_problems
-from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value, read_json_object
 from zonule.exchange.lens_forms import AccountForm, AccountsForm, CatalogueLensForm, LensCatalogueForm
 from zonule.exchange.lens_text import lens_as_dict

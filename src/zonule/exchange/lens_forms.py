@@ -10,7 +10,8 @@ from pydantic import BeforeValidator, Field
 
 from zonule.case.biometry import LengthConvention
 from zonule.case.lens import Focus, Haptic, Material
-from zonule.exchange.forms import Form, Key, Number, PowersForm, Text, Version, Word
+from zonule.exchange.form_base import Form, Key, Number, Text, Version, Word
+from zonule.exchange.forms import PowersForm
 from zonule.exchange.refusal import did_you_mean, shown
 
 MOST_LENSES = 1000

@@ -8,11 +8,16 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
+from zonule.case.agreement import Agreement
 from zonule.case.finding import Finding
 from zonule.case.lesson import LessonUse
 from zonule.case.plan import MethodResult, Odds, Plan, Prediction, Refused
+from zonule.case.worth import Worth
+from zonule.drawings.worth_sentences import worth_sentence
 from zonule.errors import NotDefinedError, ZonuleError
-from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.backup_json import backup_as_dict
+from zonule.exchange.form_base import CONTRACT_VERSION
+from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
 from zonule.exchange.refusal import RefusedFileError, problem
 from zonule.science.lens_power.formulas import FORMULAS
 
@@ -47,10 +52,32 @@ def plan_as_dict(plan: Plan) -> Json:
         "seed": plan.seed,
         "software_version": plan.software_version,
     }
+    written |= _parts(plan)
     if plan.aim_difference_dpt is not None:
         written["aim_difference_dpt"] = plan.aim_difference_dpt
     _must_be_finite(written, "plan")
     return written
+
+
+def _parts(plan: Plan) -> Json:
+    """What not every plan has."""
+    parts = {
+        "corneas": [asdict(one) for one in plan.corneas] or None,
+        "second_eye": plan.second_eye and second_eye_as_dict(plan.second_eye),
+        "worth_repeating": plan.worth and _worth(plan.worth),
+        "agreement": plan.agreement and _agreement(plan.agreement),
+        "backup": plan.backup and backup_as_dict(plan.backup),
+        "pair": plan.pair and pair_as_dict(plan.pair),
+    }
+    return {name: part for name, part in parts.items() if part is not None}
+
+
+def _worth(worth: Worth) -> Json:
+    return {**asdict(worth), "sentence": worth_sentence(worth)}
+
+
+def _agreement(agreement: Agreement) -> Json:
+    return {**asdict(agreement), "agrees": agreement.agrees}
 
 
 def all_findings(plan: Plan) -> tuple[Finding, ...]:
@@ -92,6 +119,7 @@ def _method(method: MethodResult) -> Json:
         "counts_in_odds": method.counts,
         "fit": method.fit,
         "offset_dpt": method.offset_dpt,
+        "second_eye_dpt": method.second_eye_dpt,
         "power_for_target_dpt": method.power_for_target_dpt,
         "predictions": [_prediction(prediction) for prediction in method.predictions],
         "findings": findings_as_dict(method.findings),

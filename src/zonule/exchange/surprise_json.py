@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from zonule.case.surprise import Remedy, Surprise
-from zonule.exchange.forms import CONTRACT_VERSION
+from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.plan_json import findings_as_dict
 
 Json = dict[str, Any]

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from zonule.case.finding import Finding
-from zonule.exchange.forms import CONTRACT_VERSION, Form
+from zonule.exchange.form_base import CONTRACT_VERSION, Form
 from zonule.exchange.refusal import RefusedFileError, did_you_mean, problem, shown
 
 FormT = TypeVar("FormT", bound=Form)
