@@ -62,6 +62,13 @@ REMEDY_TITLES = {
     RemedyKind.EXCHANGE: "Exchange of the lens",
 }
 
+_OUTLOOKS = {
+    RemedyKind.GLASSES: "With them the far distance is seen at",
+    RemedyKind.LASER: "Expected",
+    RemedyKind.ADD_ON: "Expected",
+    RemedyKind.EXCHANGE: "If the lens lies elsewhere, with the power made: expected",
+}
+
 _MIX_UPS = {
     MixUpKind.NEXT_BOX: "the next box on the shelf",
     MixUpKind.SIGN: "the same power with the other sign",
@@ -180,20 +187,17 @@ def amount_sentence(remedy: Remedy, surprise: Surprise) -> str:
         case RemedyKind.ADD_ON:
             return _add_on(remedy)
         case RemedyKind.EXCHANGE:
-            return (
-                f"{power_text(round(remedy.amount_dpt, 1))} if the lens lies where its refraction says; "
-                "the table "
-                "below shows what else it could be."
-            )
+            low, high = (plain_text(one or 0.0, 2) for one in (remedy.low_dpt, remedy.high_dpt))
+            return f"{low} to {high} D, depending on what was wrong. Find that out first."
 
 
 def outlook_sentence(remedy: Remedy) -> str:
     """What is expected of it, at best, and how it would stand beside the other eye."""
     outlook = remedy.outlook
-    through = "Through them" if remedy.kind is RemedyKind.GLASSES else "Expected"
+    whose = "that" if remedy.kind is RemedyKind.GLASSES else "the aim"
     said = (
-        f"{through} {refraction_text(outlook.refraction_dpt)}; within half a dioptre of the aim in at most "
-        f"{chance_text(outlook.within_0_50)}."
+        f"{_OUTLOOKS[remedy.kind]} {refraction_text(outlook.refraction_dpt)}, and within half a dioptre of "
+        f"{whose} in at most {chance_text(outlook.within_0_50)}."
     )
     if outlook.beside_fellow_dpt is None:
         return said
@@ -239,9 +243,7 @@ def _position(cause: Cause, surprise: Surprise) -> str:
 def _constant(cause: Cause, surprise: Surprise) -> str:
     said = f"All your eyes with this lens would have to end {refraction_text(cause.needed)} from prediction."
     if not surprise.lesson_eyes:
-        return (
-            f"{said} No lesson about this lens is on record, so published bias of surgeons is all there is."
-        )
+        return f"{said} No lesson about this lens is on record; a surgeon's usual bias is our choice."
     expected = refraction_text(cause.from_value or 0.0)
     return f"{said} What {surprise.lesson_eyes} of them taught is {expected}."
 
@@ -266,11 +268,11 @@ def _laser(remedy: Remedy) -> str:
 
 
 def _add_on(remedy: Remedy) -> str:
-    said = f"{plain_text(remedy.amount_dpt, 2)} D by refractive vergence"
+    said = f"{refraction_text(remedy.amount_dpt)} by refractive vergence"
     if remedy.place_mm is not None and remedy.low_dpt is not None and remedy.high_dpt is not None:
         said += (
-            f", lying {mm_text(remedy.place_mm)} behind the cornea ({plain_text(remedy.low_dpt, 2)} to "
-            f"{plain_text(remedy.high_dpt, 2)} D over the places where it may come to lie)"
+            f", lying {mm_text(remedy.place_mm)} behind the cornea ({refraction_text(remedy.low_dpt)} to "
+            f"{refraction_text(remedy.high_dpt)} over the places where it may come to lie)"
         )
-    rough = "" if remedy.rough_dpt is None else f" The short rule gives {plain_text(remedy.rough_dpt, 1)} D."
+    rough = "" if remedy.rough_dpt is None else f" The short rule gives {refraction_text(remedy.rough_dpt)}."
     return f"{said}.{rough}"

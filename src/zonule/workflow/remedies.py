@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from zonule.case.lens import LensModel
 from zonule.case.surprise import CauseKind, Exchange, Outlook, Remedy, RemedyKind
@@ -34,7 +35,7 @@ def remedies(
     """Glasses, exchange, add-on lens and laser, the least invasive first."""
     made = _exchange(seen, lens, target_dpt, fellow_dpt)
     parts = (
-        _glasses(seen[0].achieved_dpt, target_dpt, fellow_dpt),
+        _glasses(seen[0].achieved_dpt, fellow_dpt),
         _laser(seen, target_dpt, fellow_dpt),
         _add_on(seen, target_dpt, fellow_dpt),
         made,
@@ -48,12 +49,11 @@ def _outlook(refraction: float, sd: float, target: float, fellow: float | None) 
     return Outlook(refraction, sd, within, None if fellow is None else refraction - fellow)
 
 
-def _glasses(achieved: float, target: float, fellow: float | None) -> Remedy:
-    """The eye itself stays as it is beside its fellow; through glasses it sees as agreed."""
-    through = _outlook(target, READ_TWICE_DPT, target, None)
+def _glasses(achieved: float, fellow: float | None) -> Remedy:
+    """Sharp in the far distance through glasses; the eye itself stays as it is beside its fellow."""
+    through = _outlook(0.0, READ_TWICE_DPT, 0.0, None)
     beside = None if fellow is None else achieved - fellow
-    outlook = Outlook(through.refraction_dpt, through.sd_dpt, through.within_0_50, beside)
-    return Remedy(RemedyKind.GLASSES, outlook, achieved)
+    return Remedy(RemedyKind.GLASSES, replace(through, beside_fellow_dpt=beside), achieved)
 
 
 def _laser(seen: Sequence[SeenBefore], target: float, fellow: float | None) -> Remedy:
