@@ -37,7 +37,6 @@ WITHOUT_UNIT = {
     "haigis_from_a": "three constants, of which only the first is a length",
     "a1": "Haigis: millimetres for each millimetre",
     "a2": "Haigis: millimetres for each millimetre",
-    "slope": "millimetres for each millimetre",
     "constants": "mixed, in the order of the formula's constant_names",
     "constant_for_zero_mean": "in the unit of the formula's own constant",
     "keratometric_index": "a refractive index",

@@ -337,8 +337,8 @@ CORRECTIONS: dict[str, Correction] = {
 }
 """Every correction that can be coded; what is remembered only weakly is left out."""
 
-EMMETROPIC_PRODUCTS_MM_DPT = (954.0, 1058.0)
-"""Length times corneal power after laser in 95 % of eyes without refractive error (rosa-2010)."""
+_LOWEST_EMMETROPIC_PRODUCT = 954.0
+_HIGHEST_EMMETROPIC_PRODUCT = 1058.0
 
 
 def refraction_from_length_and_cornea_dpt(axial_length_mm: Numbers, mean_k_dpt: Numbers) -> Numbers:
@@ -396,5 +396,4 @@ def is_like_an_emmetropic_eye(axial_length_mm: Numbers, mean_k_dpt: Numbers) -> 
     (True, False)
     """
     product = axial_length_mm * mean_k_dpt
-    lowest, highest = EMMETROPIC_PRODUCTS_MM_DPT
-    return (lowest <= product) & (product <= highest)
+    return (product >= _LOWEST_EMMETROPIC_PRODUCT) & (product <= _HIGHEST_EMMETROPIC_PRODUCT)

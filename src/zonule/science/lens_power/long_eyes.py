@@ -24,25 +24,48 @@ NEAR_STEP_MM = 0.5
 """How far beyond the step the plain and the adjusted answer are called undecided (ours)."""
 
 
+def _holladay_1_of_2011_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.8289 * axial_length_mm + 4.2663
+
+
+def _haigis_of_2011_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.9286 * axial_length_mm + 1.562
+
+
+def _srk_t_of_2011_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.8544 * axial_length_mm + 3.7222
+
+
+def _hoffer_q_of_2011_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.8530 * axial_length_mm + 3.5794
+
+
+def _holladay_1_of_2018_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.8170 * axial_length_mm + 4.7013
+
+
+def _srk_t_of_2018_mm(axial_length_mm: Numbers) -> Numbers:
+    return 0.8453 * axial_length_mm + 4.0773
+
+
 @dataclass(frozen=True, slots=True)
 class LengthAdjustment:
     """A published line from the measured length to the one that a formula should read."""
 
     lengths_from_mm: float
     """It is for eyes longer than this."""
-    slope: float
-    intercept_mm: float
+    adjusted_mm: Callable[[Numbers], Numbers]
     source: str
     """Key in docs/sources.md."""
 
 
 ADJUSTMENTS: dict[str, LengthAdjustment] = {
-    "holladay_1_long_eye_2011": LengthAdjustment(25.0, 0.8289, 4.2663, "wang-2011"),
-    "haigis_long_eye_2011": LengthAdjustment(25.0, 0.9286, 1.562, "wang-2011"),
-    "srk_t_long_eye_2011": LengthAdjustment(25.0, 0.8544, 3.7222, "wang-2011"),
-    "hoffer_q_long_eye_2011": LengthAdjustment(25.0, 0.8530, 3.5794, "wang-2011"),
-    "holladay_1_long_eye_2018": LengthAdjustment(26.5, 0.8170, 4.7013, "wang-2018"),
-    "srk_t_long_eye_2018": LengthAdjustment(27.0, 0.8453, 4.0773, "wang-2018"),
+    "holladay_1_long_eye_2011": LengthAdjustment(25.0, _holladay_1_of_2011_mm, "wang-2011"),
+    "haigis_long_eye_2011": LengthAdjustment(25.0, _haigis_of_2011_mm, "wang-2011"),
+    "srk_t_long_eye_2011": LengthAdjustment(25.0, _srk_t_of_2011_mm, "wang-2011"),
+    "hoffer_q_long_eye_2011": LengthAdjustment(25.0, _hoffer_q_of_2011_mm, "wang-2011"),
+    "holladay_1_long_eye_2018": LengthAdjustment(26.5, _holladay_1_of_2018_mm, "wang-2018"),
+    "srk_t_long_eye_2018": LengthAdjustment(27.0, _srk_t_of_2018_mm, "wang-2018"),
 }
 """By the key of the row that uses it."""
 
@@ -77,23 +100,22 @@ def both_lengths(adjustment: LengthAdjustment, axial_length_mm: Numbers) -> Both
     >>> round(both.adjusted_mm - both.measured_mm, 2), both.near_step
     (-0.22, True)
     """
-    adjusted_mm = adjustment.intercept_mm + adjustment.slope * axial_length_mm
     near_step = axial_length_mm < adjustment.lengths_from_mm + NEAR_STEP_MM
-    return BothLengths(axial_length_mm, adjusted_mm, near_step)
+    return BothLengths(axial_length_mm, adjustment.adjusted_mm(axial_length_mm), near_step)
 
 
 def _two_measure_kernel(key: str, plain: Callable[..., ThinLensEye]) -> Callable[..., ThinLensEye]:
-    slope, intercept_mm, step_end_mm = _line(key)
+    adjusted, step_end_mm = ADJUSTMENTS[key].adjusted_mm, _step_end_mm(key)
 
     def kernel(axial_length_mm: Numbers, mean_k_dpt: Numbers, constant: Numbers) -> ThinLensEye:
-        seen = plain(intercept_mm + slope * axial_length_mm, mean_k_dpt, constant)
+        seen = plain(adjusted(axial_length_mm), mean_k_dpt, constant)
         return _marked(seen, flag(axial_length_mm < step_end_mm, LONG_EYE_STEP))
 
     return kernel
 
 
 def _haigis_kernel(key: str) -> Callable[..., ThinLensEye]:
-    slope, intercept_mm, step_end_mm = _line(key)
+    adjusted, step_end_mm = ADJUSTMENTS[key].adjusted_mm, _step_end_mm(key)
 
     def kernel(
         axial_length_mm: Numbers,
@@ -103,17 +125,15 @@ def _haigis_kernel(key: str) -> Callable[..., ThinLensEye]:
         a1: Numbers,
         a2: Numbers,
     ) -> ThinLensEye:
-        adjusted_mm = intercept_mm + slope * axial_length_mm
-        seen = seen_by_haigis(adjusted_mm, mean_k_dpt, anterior_chamber_depth_mm, a0_mm, a1, a2)
+        length_mm = adjusted(axial_length_mm)
+        seen = seen_by_haigis(length_mm, mean_k_dpt, anterior_chamber_depth_mm, a0_mm, a1, a2)
         return _marked(seen, flag(axial_length_mm < step_end_mm, LONG_EYE_STEP))
 
     return kernel
 
 
-def _line(key: str) -> tuple[float, float, float]:
-    """Slope, intercept and end of the step as plain numbers, which compiled kernels can hold."""
-    adjustment = ADJUSTMENTS[key]
-    return adjustment.slope, adjustment.intercept_mm, adjustment.lengths_from_mm + NEAR_STEP_MM
+def _step_end_mm(key: str) -> float:
+    return ADJUSTMENTS[key].lengths_from_mm + NEAR_STEP_MM
 
 
 def _marked(seen: ThinLensEye, flags: Flags) -> ThinLensEye:
