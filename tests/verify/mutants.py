@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import importlib
+import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -78,15 +79,8 @@ def replaced(real: ModuleType, other: dict[str, Any]) -> Iterator[None]:
     """Code and constants of `other` in the functions of `real`; those who imported them get them too."""
     undo: list[Callable[[], None]] = []
     for name, value in list(vars(real).items()):
-        new = other.get(name)
-        if isinstance(value, FunctionType) and isinstance(new, FunctionType):
-            same_shape = value.__code__.co_freevars == new.__code__.co_freevars
-            if value.__module__ == real.__name__ and same_shape:
-                undo.append(lambda value=value, old=value.__code__: setattr(value, "__code__", old))  # type: ignore[misc]
-                value.__code__ = new.__code__
-        elif isinstance(value, float) and isinstance(new, float) and not name.startswith("__"):
-            undo.append(lambda name=name, old=value: setattr(real, name, old))  # type: ignore[misc]
-            setattr(real, name, new)
+        if name in other and getattr(value, "__module__", real.__name__) == real.__name__:
+            undo += list(_replace(real, name, value, other[name]))
     try:
         yield
     finally:
@@ -94,18 +88,49 @@ def replaced(real: ModuleType, other: dict[str, Any]) -> Iterator[None]:
             back()
 
 
+def _replace(real: ModuleType, name: str, value: Any, new: Any) -> Iterator[Callable[[], None]]:
+    """Put one new thing in the place of an old one; yields how to undo it."""
+    if isinstance(value, FunctionType):
+        yield from _replace_function(value, new)
+    elif isinstance(value, dict):
+        yield lambda old=dict(value): value.update(old)  # type: ignore[misc]
+        for key, part in list(value.items()):
+            if isinstance(part, FunctionType) and key in new:
+                yield from _replace_function(part, new[key])
+            elif key in new:
+                value[key] = new[key]
+    elif isinstance(value, float | tuple):
+        yield lambda: setattr(real, name, value)
+        setattr(real, name, new)
+
+
+def _replace_function(value: FunctionType, new: FunctionType) -> Iterator[Callable[[], None]]:
+    if value.__code__.co_freevars != new.__code__.co_freevars:
+        return
+    yield lambda old=value.__code__: setattr(value, "__code__", old)  # type: ignore[misc]
+    value.__code__ = new.__code__
+    for cell, changed in zip(value.__closure__ or (), new.__closure__ or (), strict=True):
+        if isinstance(cell.cell_contents, float):
+            yield lambda cell=cell, old=cell.cell_contents: setattr(cell, "cell_contents", old)  # type: ignore[misc]
+            cell.cell_contents = changed.cell_contents
+
+
 @contextmanager
 def broken(file: str) -> Iterator[None]:
-    """The module with every function of its own refusing to answer."""
+    """The module without its numbers, and with every function refusing to answer."""
     real = module_of(file)
 
     def refuse(*_: object, **__: object) -> object:
         raise ArithmeticError("this file is taken away")
 
-    functions = {
-        name: refuse
-        for name, value in vars(real).items()
-        if isinstance(value, FunctionType) and value.__module__ == real.__name__
-    }
-    with replaced(real, functions):
+    taken_away: dict[str, Any] = {}
+    for name, value in vars(real).items():
+        if isinstance(value, FunctionType):
+            taken_away[name] = refuse
+        elif isinstance(value, float):
+            taken_away[name] = math.nan
+        elif isinstance(value, tuple) and all(isinstance(part, float) for part in value):
+            nothing = [math.nan] * len(value)
+            taken_away[name] = value._make(nothing) if hasattr(value, "_make") else tuple(nothing)
+    with replaced(real, taken_away):
         yield

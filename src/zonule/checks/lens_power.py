@@ -8,7 +8,7 @@ from typing import Any
 from zonule.checks.question import Question
 from zonule.checks.rows import Row
 from zonule.science.lens_power import constants, flags, haigis, holladay_1
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, formulas_for, seen_eye
 from zonule.science.lens_power.thin_lens import (
     ThinLensEye,
     inside_the_eye,
@@ -33,9 +33,15 @@ def eye_of(row: Row) -> EyeNumbers:
     return EyeNumbers(*(row.number_or_nan(name) for name in EyeNumbers._fields))
 
 
+def formula_of(row: Row) -> Formula:
+    """The formula of a row, and where a key serves several corneas, the one for the row's cornea."""
+    key, cornea = row.inputs["formula"], row.inputs.get("cornea")
+    return FORMULAS[key] if cornea is None else formulas_for(cornea)[key]
+
+
 def seen(row: Row, eye: EyeNumbers | None = None) -> Any:
     """The eye as the row's formula sees it, with constants from one A-constant."""
-    formula = FORMULAS[row.inputs["formula"]]
+    formula = formula_of(row)
     return seen_eye(formula, eye_of(row) if eye is None else eye, formula.first_guess(A_CONSTANT))
 
 
@@ -45,12 +51,12 @@ def _position_mm(row: Row) -> Any:
 
 
 def _power_dpt(row: Row) -> Any:
-    optics = FORMULAS[row.inputs["formula"]].optics
+    optics = formula_of(row).optics
     return optics.lens_power_dpt(seen(row), row.number("asked_dpt"))
 
 
 def _refraction_dpt(row: Row) -> Any:
-    optics = FORMULAS[row.inputs["formula"]].optics
+    optics = formula_of(row).optics
     return optics.refraction_dpt(seen(row), row.number("asked_dpt"))
 
 
@@ -159,6 +165,9 @@ QUESTIONS = {
     "power_dpt": Question("Lens power by {formula} for {asked_dpt} D in " + _EYE, _power_dpt),
     "refraction_dpt": Question(
         "Refraction by {formula} with a lens of {asked_dpt} D in " + _EYE, _refraction_dpt
+    ),
+    "power_of_an_operated_eye_dpt": Question(
+        "Lens power by {formula} for {asked_dpt} D after surgery ({cornea}) in " + _EYE, _power_dpt
     ),
     "optical_length_mm": Question(
         "Optical length of {formula} in " + _EYE, lambda row: seen(row).optical_length_mm

@@ -7,9 +7,9 @@ into `MODULES`.
 
 from __future__ import annotations
 
-from zonule.checks import lens_power, optics, spread
+from zonule.checks import lens_power, operated_corneas, optics, remedies, spread
 from zonule.checks.question import Question
 
-MODULES = (lens_power, optics, spread)
+MODULES = (lens_power, operated_corneas, optics, remedies, spread)
 
 QUESTIONS: dict[str, Question] = {name: one for module in MODULES for name, one in module.QUESTIONS.items()}
