@@ -121,8 +121,8 @@ def test_the_list_tells_kind_cylinders_and_where_each_constant_comes_from() -> N
     text = " ".join(clinic.page("/lenses").text.split())
     assert "three piece, hydrophobic acrylic, one focus, 6.5 mm optic, shape at 20.0 D" in text
     assert "cylinders 1.00, 1.50, 2.25" in text
-    assert "surgeon factor: invented: the demo clinic's own eyes; 4.0 m lane; segmental lengths" in text
-    assert "\u221210.0 to 5.0 by 1.0" in text
+    assert "Surgeon factor: invented: the demo clinic's own eyes; 4 m lane; segmental lengths" in text
+    assert "\u221210.0 to 5.0 D by 1.0" in text
 
 
 def test_the_catalogue_goes_out_as_a_file_and_comes_in_again() -> None:

@@ -24,11 +24,11 @@ from zonule.errors import InputError
 from zonule.web import forms
 
 NOTED = {
-    "a_constant": "the A-constant",
-    "surgeon_factor": "the surgeon factor",
-    "p_acd": "the pACD",
-    "haigis": "the Haigis constants",
-    "c_constant": "the C-constant",
+    "a_constant": "A-constant",
+    "surgeon_factor": "Surgeon factor",
+    "p_acd": "pACD",
+    "haigis": "Haigis",
+    "c_constant": "C-constant",
 }
 _ACCOUNT = ("constants_from", "lane_m", "length", "biometer_family")
 _SHAPE = {
@@ -125,8 +125,8 @@ def _account(form: Mapping[str, str], name: str) -> ConstantsAccount | None:
     words = NOTED[name]
     account = ConstantsAccount(
         forms.text(form, f"{name}-constants_from"),
-        forms.number(form, f"{name}-lane_m", f"the lane of {words}"),
-        forms.choice(form, f"{name}-length", LengthConvention, f"the kind of length of {words}"),
+        forms.number(form, f"{name}-lane_m", f"the lane beside {words}"),
+        forms.choice(form, f"{name}-length", LengthConvention, f"the kind of length beside {words}"),
         forms.text(form, f"{name}-biometer_family"),
     )
     return None if account == ConstantsAccount() else account
