@@ -144,7 +144,7 @@ def _answers(
     loops = [_loop(formula.kernel, len(formula.reads), answer) for formula in formulas]
     rows = [tuple(float(value) for value in row) for row in constants]
     parts = [
-        _workers().submit(
+        workers().submit(
             loop,
             row,
             value[part],
@@ -152,7 +152,7 @@ def _answers(
             tuple(columns[name][part] for name in formula.reads),
             wanted[part],
         )
-        for part in _parts(wanted.size)
+        for part in parts_of(wanted.size)
         for formula, loop, row, value, bits in zip(formulas, loops, rows, values, flags, strict=True)
     ]
     for part in parts:
@@ -166,7 +166,24 @@ def _column(value: Numbers, shape: tuple[int, ...]) -> NDArray[np.float64]:
     return np.ascontiguousarray(np.broadcast_to(value, shape), dtype=np.float64).ravel()
 
 
-def _parts(size: int) -> list[slice]:
+def parts_of(size: int) -> list[slice]:
+    """What each core takes of so many eyes.
+
+    Parameters
+    ----------
+    size
+        How many eyes.
+
+    Returns
+    -------
+    list of slice
+        At most one for each core, none of them empty.
+
+    Examples
+    --------
+    >>> int(sum(part.stop - part.start for part in parts_of(1001)))
+    1001
+    """
     edges = np.linspace(0, size, _cores() + 1).astype(int)
     return [slice(first, end) for first, end in pairwise(edges) if end > first]
 
@@ -176,7 +193,19 @@ def _cores() -> int:
 
 
 @cache
-def _workers() -> ThreadPoolExecutor:
+def workers() -> ThreadPoolExecutor:
+    """The threads that compiled loops share, one for each core.
+
+    Returns
+    -------
+    ThreadPoolExecutor
+        Kept for the life of the process.
+
+    Examples
+    --------
+    >>> workers() is workers()
+    True
+    """
     return ThreadPoolExecutor(_cores(), thread_name_prefix="formulas")
 
 
@@ -185,6 +214,14 @@ _CALLS: dict[int, Callable[[Callable[..., Any]], Callable[..., Any]]] = {
     3: lambda kernel: lambda c, row, constants: kernel(c[0][row], c[1][row], c[2][row], *constants),
     4: lambda kernel: (
         lambda c, row, constants: kernel(c[0][row], c[1][row], c[2][row], c[3][row], *constants)
+    ),
+    5: lambda kernel: (
+        lambda c, row, constants: kernel(c[0][row], c[1][row], c[2][row], c[3][row], c[4][row], *constants)
+    ),
+    6: lambda kernel: (
+        lambda c, row, constants: kernel(
+            c[0][row], c[1][row], c[2][row], c[3][row], c[4][row], c[5][row], *constants
+        )
     ),
 }
 """How a kernel that reads so many columns is called for one row; numba cannot unroll this itself."""
@@ -195,13 +232,48 @@ def _loop(kernel: Callable[..., Any], columns_read: int, answer: Callable[..., N
         return _compiled_loop(kernel, columns_read, answer)
 
 
+def seen_row_by_row(formula: Formula, answer: Callable[..., Numbers]) -> Any:
+    """A function for compiled loops: the eye of one row of columns as a formula sees it.
+
+    Parameters
+    ----------
+    formula
+        A row of `FORMULAS`.
+    answer
+        What the loop will ask of the eye; made known to the compiler as well.
+
+    Returns
+    -------
+    Any
+        Takes the columns that the formula reads, the row, and the constants; the lens may still lie outside
+        the eye.
+
+    Examples
+    --------
+    >>> from zonule.science.lens_power.formulas import FORMULAS
+    >>> seen = seen_row_by_row(FORMULAS["srk_t"], thin_lens.refraction_dpt)
+    >>> round(seen((np.array([23.5]), np.array([43.5])), 0, (118.4,)).lens_position_mm, 4)
+    5.0942
+    """
+    with _PREPARING:
+        _make_compilable(answer)
+        return _compiled_row(formula.kernel, len(formula.reads))
+
+
 @cache
-def _compiled_loop(kernel: Callable[..., Any], columns_read: int, answer: Callable[..., Numbers]) -> Any:
+def _compiled_row(kernel: Callable[..., Any], columns_read: int) -> Any:
     import numba
 
     _give_scalar_meaning()
     _make_compilable(kernel)
-    seen_by_formula = numba.njit(_CALLS[columns_read](kernel), error_model="numpy")
+    return numba.njit(_CALLS[columns_read](kernel), error_model="numpy")
+
+
+@cache
+def _compiled_loop(kernel: Callable[..., Any], columns_read: int, answer: Callable[..., Numbers]) -> Any:
+    import numba
+
+    seen_by_formula = _compiled_row(kernel, columns_read)
 
     def loop(constants, values, flags, columns, asked):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202 - numba infers the types
         for row in range(values.shape[0]):
