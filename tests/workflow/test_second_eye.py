@@ -23,6 +23,7 @@ from fakes.examples import (
     ordinary_review,
     ordinary_signed_plan,
 )
+from zonule.case.biometry import LensStatus
 from zonule.case.case import Case
 from zonule.case.eye import Eye
 from zonule.case.lesson import Lesson
@@ -183,6 +184,39 @@ def test_without_a_fit_method_nothing_is_carried() -> None:
     assert [one.code for one in second.findings] == ["first-eye-not-predicted"]
 
 
+def test_the_plan_moves_by_what_the_first_eye_says_and_its_spread_narrows() -> None:
+    moved = plan_eye(replace(PLAIN, fellow_outcome=outcome(0.9)), TODAY)
+    still = plan_eye(PLAIN, TODAY)
+    assert moved.odds is not None
+    assert still.odds is not None
+    assert moved.second_eye is not None
+    assert moved.second_eye.used
+    assert (moved.second_eye.best_before_dpt, moved.second_eye.best_after_dpt) == (
+        still.odds.best_power_dpt,
+        moved.odds.best_power_dpt,
+    )
+    assert moved.odds.best_power_dpt > still.odds.best_power_dpt
+    for before, after in zip(still.odds.predictions, moved.odds.predictions, strict=True):
+        assert after.refraction_dpt > before.refraction_dpt
+        assert before.spread is not None
+        assert after.spread is not None
+        assert after.spread.sd_dpt < 0.9 * before.spread.sd_dpt
+
+
+def test_a_plan_beside_a_first_eye_in_the_sulcus_is_the_plan_without_it() -> None:
+    early = outcome(0.9, fixation=Fixation.SULCUS, refracted_on=OPERATED_ON + timedelta(days=14))
+    told = plan_eye(replace(PLAIN, fellow_outcome=early), TODAY)
+    still = plan_eye(PLAIN, TODAY)
+    assert told.second_eye is not None
+    assert not told.second_eye.used
+    assert {"first-eye-not-in-bag", "first-eye-not-settled"} <= {one.code for one in told.findings}
+    assert told.odds is not None
+    assert still.odds is not None
+    assert [one.refraction_dpt for one in told.odds.predictions] == [
+        one.refraction_dpt for one in still.odds.predictions
+    ]
+
+
 def first_case(patient: str = "demo-0042", **changes: Any) -> Case:
     plan = ordinary_signed_plan(Side.LEFT, request=ordinary_request(Side.LEFT, lessons=(ordinary_lesson(),)))
     case = ordinary_case(
@@ -208,6 +242,21 @@ def test_the_record_of_the_first_eye_becomes_its_outcome() -> None:
     assert [one.surgeon for one in made.lessons] == [SURGEON]
     assert case.review is not None
     assert made.refraction == case.review.refraction
+    assert case.signed is not None
+    assert made.measured == case.signed.request.eye
+
+
+def test_a_first_eye_measured_again_after_its_operation_is_taken_as_it_was_planned() -> None:
+    again = ordinary_eye(
+        Side.LEFT,
+        axial_length_mm=23.75,
+        anterior_chamber_depth_mm=4.6,
+        lens_status=LensStatus.PSEUDOPHAKIC,
+    )
+    asked = replace(PLAIN, fellow=again)
+    assert not second_eye_shift(outcome(0.6), asked, PLAIN_METHODS).used
+    second = second_eye_shift(outcome(0.6, measured=FIRST), asked, PLAIN_METHODS)
+    assert dict(second.errors_dpt)["srk_t"] == pytest.approx(0.6, abs=1e-9)
 
 
 def test_an_eye_that_was_not_refracted_has_no_outcome() -> None:

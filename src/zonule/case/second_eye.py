@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
+from zonule.case.eye import Eye
 from zonule.case.finding import Finding
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Complication, Fixation
@@ -27,6 +28,9 @@ class FellowOutcome:
     """Who operated the first eye; empty when it is not known to be another than now."""
     lessons: tuple[Lesson, ...] = ()
     """Those of that surgeon, used for the first eye when another operates the second."""
+    measured: Eye | None = None
+    """The first eye as it was planned, for biometers measure both eyes again before the second operation;
+    absent when that is the fellow eye as it is given."""
     learned: LearnedWeight | None = None
     """The weight after the clinic's own pairs have had their say; absent when none were asked."""
 

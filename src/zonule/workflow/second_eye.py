@@ -9,7 +9,6 @@ from statistics import median
 import numpy as np
 
 from zonule.case.case import Case
-from zonule.case.eye import Eye
 from zonule.case.finding import Finding, note, warning
 from zonule.case.lesson import Lesson
 from zonule.case.outcome_rules import why_left_out
@@ -35,7 +34,8 @@ def second_eye_shift(
     Parameters
     ----------
     outcome
-        What the first eye got; its measurements are those of the request's fellow eye.
+        What the first eye got; unless it holds the eye as it was planned, its measurements are those of the
+        request's fellow eye.
     request
         What is being planned.
     methods
@@ -43,8 +43,9 @@ def second_eye_shift(
         is predicted anew, so that no error is counted that a lesson has already answered for.
     """
     pairs = 0 if outcome.learned is None else outcome.learned.pairs
-    refusals = why_not_carried(request.eye, request.fellow, request.lens, outcome)
-    numbers = None if request.fellow is None else eye_numbers(request.fellow)
+    first = outcome.measured or request.fellow
+    refusals = why_not_carried(request.eye, first, request.lens, outcome)
+    numbers = None if first is None else eye_numbers(first)
     if refusals or numbers is None:
         return _not_used(outcome.weight, pairs, refusals)
     found = {
@@ -78,6 +79,7 @@ def fellow_outcome_from(case: Case, learned: LearnedWeight | None = None) -> Fel
     if operation is None or review is None:
         return None
     lessons = () if case.signed is None else case.signed.request.lessons
+    measured = None if case.signed is None else case.signed.request.eye
     return FellowOutcome(
         refraction=review.refraction,
         lens_model=operation.lens_model or "",
@@ -88,6 +90,7 @@ def fellow_outcome_from(case: Case, learned: LearnedWeight | None = None) -> Fel
         complication=operation.complication,
         surgeon=operation.surgeon,
         lessons=tuple(one for one in lessons if one.surgeon == operation.surgeon),
+        measured=measured,
         learned=learned,
     )
 
@@ -210,10 +213,10 @@ def _operated_on(case: Case) -> tuple[str, str]:
 def _errors(first: Case, second: Case) -> tuple[float, float] | None:
     """The middle errors of both eyes over the methods they share, before any personal offset."""
     outcome = fellow_outcome_from(first)
-    this, other = _planned_eye(second), _planned_eye(first)
-    if outcome is None or this is None or second.signed is None:
+    if outcome is None or second.signed is None:
         return None
-    if why_not_carried(this, other, second.signed.request.lens, outcome):
+    asked = second.signed.request
+    if why_not_carried(asked.eye, outcome.measured, asked.lens, outcome):
         return None
     of_first = {} if first.review is None else first.review.method_errors_dpt
     of_second = {} if second.review is None else second.review.method_errors_dpt
@@ -221,7 +224,3 @@ def _errors(first: Case, second: Case) -> tuple[float, float] | None:
     if not shared:
         return None
     return median(of_first[one] for one in shared), median(of_second[one] for one in shared)
-
-
-def _planned_eye(case: Case) -> Eye | None:
-    return None if case.signed is None else case.signed.request.eye
