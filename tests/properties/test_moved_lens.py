@@ -50,13 +50,15 @@ def test_a_plus_lens_further_forward_must_be_weaker(eye: ThinLensEye, forward: f
     assert 0.0 < moved < in_the_bag
 
 
-@given(eye=EYES, forward=FORWARD_MM, target=TARGETS_DPT)
+@given(cornea=CORNEAS_DPT, place=PLACES_MM, power=st.floats(-15.0, -0.01), forward=FORWARD_MM)
 def test_a_minus_lens_further_forward_must_be_weaker_as_well(
-    eye: ThinLensEye, forward: float, target: float
+    cornea: float, place: float, power: float, forward: float
 ) -> None:
-    in_the_bag = number(lens_power_dpt(eye, target))
-    assume(in_the_bag < -0.01)
-    assert in_the_bag < number(moved_power_dpt(eye, forward, target)) < 0.0
+    """An eye long enough to need this minus lens for distance."""
+    in_front = 1336.0 / (1336.0 / cornea - place)
+    eye = ThinLensEye(cornea, place + 1336.0 / (power + in_front), place, 0)
+    assert number(lens_power_dpt(eye, 0.0)) == pytest.approx(power, abs=1e-6)
+    assert power < number(moved_power_dpt(eye, forward, 0.0)) < 0.0
 
 
 @given(eye=EYES, forward=FORWARD_MM, power=st.floats(0.5, 35.0))

@@ -112,7 +112,7 @@ def _each_sight(lens: LensModel, eyes: Mapping[str, EyeNumbers]) -> Iterator[_Si
         constants, first_guess = chosen
         eye = seen_eye(formula, numbers, constants)
         if (formula.converted_fit_for_odds or not first_guess) and not FormulaFlag(int(eye.flags)) & UNFIT:
-            yield _Sight(key, eye, lane_shift_dpt(lens))
+            yield _Sight(key, eye, lane_shift_dpt(lens, formula))
 
 
 def _places(
@@ -355,7 +355,7 @@ def _none_in_catalogue(offered: Sequence[BackupLens]) -> Iterator[Finding]:
         (Fixation.ANTERIOR_CHAMBER, "angle-supported or iris-fixated lens"),
     ):
         if any(one.position is position and one.model is None for one in offered):
-            yield warning(
+            yield note(
                 "no-backup-lens",
                 f"The catalogue holds no {kind} that could be computed. The power shown is for a lens with "
                 "the planned lens's constants: an orientation, no lens to open. Record the lens you keep.",
