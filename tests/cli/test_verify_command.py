@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from cli.command import here
+from docs.manual import code_words, table_rows
 from verify.mutants import in_place, mutants_of
 from zonule import wiring
 from zonule.checks import report as reports
@@ -106,6 +107,12 @@ def test_the_answer_as_data_keeps_to_the_contract() -> None:
         assert check["passed"] is True
         assert abs(check["figure"] - check["expected"]) <= check["tolerance"]
         assert check["status"] in set(Status)
+
+
+def test_every_key_of_the_data_is_on_the_page() -> None:
+    rows = table_rows("docs/reference/plan-json.md", "zonule verify --json")
+    listed = {word for cells in rows for word in code_words(cells[0])}
+    assert listed == KEYS | KEYS_OF_A_CHECK
 
 
 def test_a_check_that_fails_blocks_and_is_told_first(few_rows: list[Row]) -> None:

@@ -30,7 +30,7 @@ class Status(StrEnum):
     """What an expected value is worth."""
 
     PUBLISHED = "published"
-    """A number that a paper, a register or a standard printed."""
+    """A number, or an equation with its coefficients, that was read in a paper, a register or a standard."""
     INDEPENDENT = "independent"
     """Computed by an independent library or by independent algebra."""
     FROM_MEMORY = "from memory"

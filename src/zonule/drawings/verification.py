@@ -10,7 +10,7 @@ from zonule.checks.rows import Row, Status
 from zonule.drawings.numbers import plain_text
 
 STATUS_MEANS = {
-    Status.PUBLISHED: "a number that the source printed",
+    Status.PUBLISHED: "a number, or an equation with its coefficients, read in the source",
     Status.INDEPENDENT: "computed by an independent library or by independent algebra",
     Status.FROM_MEMORY: "computed from equations or numbers that were written from memory",
 }
