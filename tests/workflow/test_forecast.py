@@ -15,7 +15,7 @@ from fakes.examples import LENS_NAME, SURGEON, ordinary_lesson
 from workflow.clinic import TODAY, clean_eye, clean_fellow, clean_lens, clean_request
 from zonule.case.biometry import ChamberFrom, Meridian, Method
 from zonule.case.finding import Severity
-from zonule.case.lens import LensConstants, PowerRange
+from zonule.case.lens import ConstantsAccount, ConstantsNotes, LensConstants, PowerRange
 from zonule.case.lesson import Lesson
 from zonule.case.measured import Measured
 from zonule.case.plan import FearedSide, MethodResult, Plan, PlanRequest, Prediction, Spread
@@ -307,6 +307,16 @@ def test_a_lane_of_the_constants_other_than_6_m_shifts_every_prediction_once() -
     assert difference == pytest.approx(-1 / 4 + 1 / 6)
     needed = result(four, "srk_t").power_for_target_dpt
     assert needed < result(plan(), "srk_t").power_for_target_dpt
+
+
+def test_each_constant_is_read_in_the_lane_it_was_found_in() -> None:
+    constants = LensConstants(a_constant=118.4, surgeon_factor=1.5)
+    notes = ConstantsNotes(surgeon_factor=ConstantsAccount("our own eyes", lane_m=4.0))
+    alike = plan(lens=clean_lens(constants=constants))
+    apart = plan(lens=clean_lens(constants=constants, constants_notes=notes))
+    for method, shift_dpt in (("srk_t", 0.0), ("hoffer_q", 0.0), ("holladay_1", -1 / 4 + 1 / 6)):
+        before, after = (of_method(one, method, 20.5).refraction_dpt for one in (alike, apart))
+        assert after - before == pytest.approx(shift_dpt, abs=1e-12)
 
 
 # --- what is said about the answer ------------------------------------------------------------------------

@@ -32,7 +32,7 @@ class OperatedEye:
     numbers: EyeNumbers
     lens_power_dpt: float
     achieved_dpt: float
-    """Spherical equivalent at 12 mm, in the lane of the lens constants."""
+    """Spherical equivalent at 12 mm and in the lane that is reported."""
 
 
 def audit_record(record: Record) -> Audit:
@@ -102,7 +102,7 @@ def _from_case(case: Case) -> OperatedEye | str:
         or operation.lens_model != lens.name
     ):
         return "another lens than planned"
-    achieved_dpt = review.refraction.reported_equivalent_dpt - lane_shift_dpt(lens)
+    achieved_dpt = review.refraction.reported_equivalent_dpt
     return OperatedEye(case.patient.key, lens, numbers, operation.lens_power_dpt, achieved_dpt)
 
 
@@ -130,7 +130,12 @@ def _method(formula: Formula, eyes: Sequence[OperatedEye]) -> MethodOutcome | No
     usable = [(eye, own) for eye in eyes if (own := _own_constants(formula, eye)) is not None]
     if not usable:
         return None
-    rows = np.array([(eye.lens_power_dpt, eye.achieved_dpt, *eye.numbers) for eye, _ in usable])
+    rows = np.array(
+        [
+            (eye.lens_power_dpt, eye.achieved_dpt - lane_shift_dpt(eye.lens, formula), *eye.numbers)
+            for eye, _ in usable
+        ]
+    )
     constants = np.array([own for _, own in usable])
     fits = _fits(formula, rows, constants)
     rows, constants = rows[fits], constants[fits]

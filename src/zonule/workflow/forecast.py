@@ -158,9 +158,13 @@ def _agreement(
     spread_dpt = (
         float(routine_sd_dpt(question.law_scale_dpt)) if whole is None else float(np.median(whole.law.sd_dpt))
     )
-    lane_dpt = lane_shift_dpt(question.lens)
     asked = [
-        (FORMULAS[one.method], one.constants, lane_dpt + one.offset_dpt + one.second_eye_dpt) for one in fit
+        (
+            FORMULAS[one.method],
+            one.constants,
+            lane_shift_dpt(question.lens, FORMULAS[one.method]) + one.offset_dpt + one.second_eye_dpt,
+        )
+        for one in fit
     ]
     return agreement(asked, question.numbers, spread_dpt, question.target_dpt)
 

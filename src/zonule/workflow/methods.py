@@ -269,7 +269,7 @@ def evaluate(formula: Formula, question: Question, *, may_stand: bool) -> Evalua
         seen=seen,
         lesson_dpt=lesson.offset_dpt if lesson else 0.0,
         refractions_dpt=np.asarray(formula.optics.refraction_dpt(seen, powers))
-        + lane_shift_dpt(lens)
+        + lane_shift_dpt(lens, formula)
         + (lesson.offset_dpt if lesson else 0.0),
         law_scale_dpt=lesson.scale_dpt if lesson else question.law_scale_dpt,
         average_eye_variance_dpt2=average_eye_variance_dpt2(formula.key, constants) if counts else 0.0,
@@ -299,7 +299,7 @@ def method_result(
     """One method's record, moved by the first eye's error where that may be carried over."""
     formula, seen = evaluation.formula, evaluation.seen
     shift_dpt = second.shift_of(formula.key) if second is not None and second.used else 0.0
-    offset_dpt = lane_shift_dpt(question.lens) + evaluation.lesson_dpt + shift_dpt
+    offset_dpt = lane_shift_dpt(question.lens, formula) + evaluation.lesson_dpt + shift_dpt
     law = evaluation.law(second.variance_left if second is not None else 1.0) if evaluation.counts else None
     return MethodResult(
         method=formula.key,
@@ -358,14 +358,14 @@ def _beyond_feared(
     return 1.0 - fraction_below(target_dpt + FEARED_BEYOND_DPT, refractions_dpt, law)
 
 
-def lane_shift_dpt(lens: LensModel) -> float:
-    """From the lane of the constants to the 6 m in which refractions are reported.
+def lane_shift_dpt(lens: LensModel, formula: Formula) -> float:
+    """From the lane of the formula's constants to the 6 m in which refractions are reported.
 
-    None if nobody said, which `lens_checks` tells.
+    None if nobody said, which `lens_checks` tells. Constants converted from A have its lane.
     """
-    if lens.constants_lane_m is None:
-        return 0.0
-    return float(refraction_in_reported_lane_dpt(0.0, lens.constants_lane_m))
+    stated = lens.constants.own(formula.constant_names) is not None
+    lane_m = lens.account_of(formula.constant_names if stated else ("a_constant",)).lane_m
+    return 0.0 if lane_m is None else float(refraction_in_reported_lane_dpt(0.0, lane_m))
 
 
 def _refused(formula: Formula, code: str, reason: str) -> Refused:

@@ -119,7 +119,7 @@ def _error_and_most(
         return None
     powers = power + _HALF_STEP_DPT * np.array([-1.0, 0.0, 1.0])
     weaker, predicted, stronger = np.asarray(formula.optics.refraction_dpt(seen, powers)).tolist()
-    offset = lane_shift_dpt(request.lens) + _lesson_offset_dpt(result, outcome, request)
+    offset = lane_shift_dpt(request.lens, formula) + _lesson_offset_dpt(result, outcome, request)
     error = outcome.refraction.reported_equivalent_dpt - (predicted + offset)
     return error, MOST_LENS_POWER_DPT * abs(weaker - stronger)
 
