@@ -46,9 +46,9 @@ def test_without_a_lens_the_line_names_an_approximate_power_and_expects_nothing_
     )
 
 
-def test_a_power_that_is_not_made_is_no_power() -> None:
+def test_a_power_that_is_not_made_is_told_as_wanted_and_not_made() -> None:
     row = backup_row(asked(three_piece(powers=PowerRange(10.0, 18.0, 0.5))).at(Fixation.SULCUS)[0])
-    assert row.power == "not made"
+    assert row.power == "19.6 D, not made"
     assert row.expected == ""
 
 

@@ -12,7 +12,7 @@ from fakes.backups import METHODS, chamber_lens, numbers_of, single_piece, three
 from fakes.examples import ordinary_lens
 from zonule.case.backup import Backup, BackupLens
 from zonule.case.finding import Severity
-from zonule.case.lens import Focus, LensConstants, LensModel, PowerRange
+from zonule.case.lens import Focus, LensConstants, LensModel, Material, PowerRange
 from zonule.case.operation import Fixation
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt
@@ -227,6 +227,16 @@ def test_a_power_that_is_not_made_is_not_rounded_to_the_last_one_that_is() -> No
     assert found.power_dpt is None
     assert found.refraction_dpt is None
     assert [finding.code for finding in found.findings] == ["backup-power-not-made"]
+
+
+def test_a_lens_that_is_not_made_in_the_power_stands_behind_those_that_are() -> None:
+    backup = asked(three_piece("Aster", powers=PowerRange(-10.0, 5.0, 1.0)), three_piece("Zinnia"))
+    assert [found.model for found in backup.at(Fixation.SULCUS)] == ["Zinnia", "Aster"]
+
+
+def test_silicone_is_named_since_a_torn_capsule_brings_oil_nearer() -> None:
+    found = only(asked(three_piece(material=Material.SILICONE)), Fixation.SULCUS)
+    assert [finding.code for finding in found.findings] == ["silicone-backup"]
 
 
 def test_an_unrecorded_focus_is_asked_about() -> None:

@@ -58,7 +58,7 @@ class Backup:
     planned_power_dpt: float | None
     target_refraction_dpt: float
     lenses: tuple[BackupLens, ...]
-    """By place, the planned lens first, then by name."""
+    """By place, those made in the power first; the planned lens before others, and these by name."""
     not_offered: tuple[NotOffered, ...]
     findings: tuple[Finding, ...]
     """About all of them; those of a lens stand with it. They are about other lenses than the planned one, so

@@ -117,6 +117,7 @@ def _step_rule(found: BackupLens) -> str:
 
 
 def _power(found: BackupLens) -> str:
+    needed = f"{plain_text(found.power_for_target_dpt, 1)} D"
     if found.model is None:
-        return f"about {plain_text(found.power_for_target_dpt, 1)} D"
-    return "not made" if found.power_dpt is None else power_text(found.power_dpt)
+        return f"about {needed}"
+    return f"{needed}, not made" if found.power_dpt is None else power_text(found.power_dpt)

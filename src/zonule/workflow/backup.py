@@ -18,7 +18,7 @@ from zonule.case.backup import (
     may_lie,
 )
 from zonule.case.finding import Finding, note, warning
-from zonule.case.lens import Focus, LensModel, PowerRange
+from zonule.case.lens import Focus, LensModel, Material, PowerRange
 from zonule.case.operation import Fixation
 from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.formulas import FORMULAS, THIN_LENS, EyeNumbers, missing, seen_eye
@@ -85,7 +85,7 @@ def backup_lenses(
     not_offered: list[NotOffered] = []
     for place in _places(planned, planned_power_dpt, target_dpt, eyes):
         answers = [place.answer(one, _sights(one, eyes)) for one in (planned, *others)]
-        fit = [one for one in answers if isinstance(one, BackupLens)]
+        fit = sorted((one for one in answers if isinstance(one, BackupLens)), key=_is_not_made)
         offered.extend(fit or (place.orientation(),))
         not_offered.extend(one for one in answers if isinstance(one, NotOffered))
     return Backup(
@@ -96,6 +96,11 @@ def backup_lenses(
         not_offered=tuple(not_offered),
         findings=tuple(_findings(planned, offered)),
     )
+
+
+def _is_not_made(found: BackupLens) -> bool:
+    """What cannot be opened for this eye stands behind what can."""
+    return found.power_dpt is None
 
 
 def _sights(lens: LensModel, eyes: Mapping[str, EyeNumbers]) -> tuple[_Sight, ...]:
@@ -291,6 +296,13 @@ def _about_lens(lens: LensModel, needed: BackupLens, power_dpt: float | None) ->
             "backup-power-not-made",
             f"This eye needs {needed.power_for_target_dpt:.1f} D of {lens.name} here, and it is made from "
             f"{lens.powers.from_dpt:g} to {lens.powers.to_dpt:g} D.",
+            where,
+        )
+    if lens.known_material is Material.SILICONE:
+        yield note(
+            "silicone-backup",
+            f"{lens.name} is of silicone. A torn capsule makes it likelier that this eye will need silicone "
+            "oil one day, and oil clings to such a lens.",
             where,
         )
     if lens.focus is None:
