@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -25,9 +26,9 @@ def prediction(
     """A prediction whose chances follow the law of spread."""
     centre = aim_dpt + DPT_PER_POWER * (power_dpt - BEST_DPT) + shift_dpt
     law = ErrorLaw(sd_dpt**2 - MEASUREMENT_SD_DPT**2, RESIDUAL_FREEDOM, MEASUREMENT_SD_DPT**2)
-    within = [float(fraction_within(limit, aim_dpt, centre, law)) for limit in (0.25, 0.5, 1.0)]
+    within = [float(fraction_within(limit, aim_dpt, centre, law)) for limit in (0.25, 0.5, 0.75, 1.0)]
     beyond = 1 - float(fraction_below(aim_dpt + 0.5, centre, law))
-    spread = Spread(sd_dpt, within[0], within[1], within[2], beyond, MEASUREMENT_SD_DPT, RESIDUAL_FREEDOM)
+    spread = Spread(sd_dpt, *within, beyond, MEASUREMENT_SD_DPT, RESIDUAL_FREEDOM)
     return Prediction(power_dpt, centre, spread)
 
 
@@ -68,6 +69,7 @@ def plan(
         findings=(),
         seed=1,
         software_version="0.1.0",
+        computed_on=date(2026, 11, 2),
         odds=odds,
     )
     return replace(made, **changes)

@@ -22,7 +22,7 @@ from zonule.drawings.sentences import (
 def _with_beyond(fraction: float, feared: FearedSide = FearedSide.HYPEROPIC) -> Plan:
     made = plan(feared=feared)
     assert made.odds is not None
-    spread = Spread(0.6, 0.3, 0.58, 0.9, fraction, 0.2, 3.1)
+    spread = Spread(0.6, 0.3, 0.58, 0.77, 0.9, fraction, 0.2, 3.1)
     predictions = tuple(replace(one, spread=spread) for one in made.odds.predictions)
     return replace(made, odds=replace(made.odds, predictions=predictions))
 

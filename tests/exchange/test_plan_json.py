@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ SPREAD = Spread(
     sd_dpt=0.5,
     within_0_25=0.4,
     within_0_50=0.72,
+    within_0_75=0.86,
     within_1_00=0.93,
     beyond_feared=0.14,
     measurement_sd_dpt=0.2,
@@ -55,6 +57,7 @@ def plan(**changes: Any) -> Plan:
         findings=(),
         seed=42,
         software_version="0.1.0",
+        computed_on=date(2026, 11, 2),
         odds=Odds(("srk_t",), (Prediction(20.5, 0.0445, SPREAD),), 20.5, 4096, 0.002, 0.2),
     )
     return replace(ordinary, **changes)
@@ -72,6 +75,7 @@ def test_a_method_is_told_in_the_words_of_the_contract() -> None:
         "sd_dpt",
         "within_0_25",
         "within_0_50",
+        "within_0_75",
         "within_1_00",
         "beyond_feared",
         "measurement_sd_dpt",

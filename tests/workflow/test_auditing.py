@@ -84,7 +84,7 @@ def test_what_is_left_out_is_counted_with_its_reason(changes: dict[str, Any], re
 
 def test_srk_t_is_not_judged_by_an_eye_on_its_imaginary_branch() -> None:
     runaway = replace(ROW, axial_length_mm=26.0, flat_power_dpt=49.0, steep_power_dpt=49.0)
-    assert eyes_by_method(audit_of(ROW, runaway)) == {"srk_t": 1, "holladay_1": 2, "hoffer_q": 2}
+    assert eyes_by_method(audit_of(ROW, runaway)) == {"srk_t": 1, "t2": 2, "holladay_1": 2, "hoffer_q": 2}
 
 
 def test_a_formula_that_puts_the_lens_outside_the_eye_does_not_stop_the_audit() -> None:

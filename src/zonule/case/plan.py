@@ -178,6 +178,8 @@ class Intent:
     incision_meridian_deg: float | None = None
     capsulorhexis_mm: float | None = None
     seat: Seat | None = None
+    pair: PairWishes | None = None
+    """What the patient wants of both eyes; absent when nobody asked."""
 
 
 @dataclass(frozen=True, slots=True)

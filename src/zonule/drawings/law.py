@@ -19,7 +19,7 @@ def law_of(spread: Spread) -> ErrorLaw:
 
     Examples
     --------
-    >>> law = law_of(Spread(0.6, 0.44, 0.72, 0.93, 0.14, 0.15, 3.2))
+    >>> law = law_of(Spread(0.6, 0.44, 0.72, 0.86, 0.93, 0.14, 0.15, 3.2))
     >>> round(float(law.sd_dpt), 9)
     0.6
     """

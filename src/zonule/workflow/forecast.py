@@ -51,7 +51,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
     """What each method predicts for this eye and what the odds are; every doubt beside it."""
     found = request_findings(request, today)
     blocked = tuple(finding for finding in found if finding.severity is Severity.BLOCKING)
-    seed = seed_from(canonical_numbers(replace(request, surgeon="")))
+    seed = seed_from(canonical_numbers(replace(request, surgeon="", backups=(), pair=None)))
     numbers = eye_numbers(request.eye)
     lens, target_dpt = request.lens, request.target_refraction_dpt
     blank = Plan(
@@ -280,7 +280,7 @@ _NONE_COUNTS = "No method may be counted: constants are first guesses, or the ey
 
 
 def _together(plan: Plan, refused: Sequence[Refused]) -> tuple[Finding, ...]:
-    """Every finding once, gravest first."""
+    """Every finding once, gravest first; backup lenses and the pair keep theirs, which stop no plan."""
     every = [*plan.findings, *disagreement_findings(plan.agreement)]
     keratoconus = keratoconus_asked(plan.request.eye)
     every.extend(() if keratoconus is None else (keratoconus,))
@@ -288,6 +288,5 @@ def _together(plan: Plan, refused: Sequence[Refused]) -> tuple[Finding, ...]:
         every.extend(_result_findings(plan.methods, plan.request.lens))
     every.extend(finding for one in plan.methods for finding in one.findings)
     every.extend(finding for one in refused for finding in one.findings)
-    for part in (plan.second_eye, plan.pair, plan.backup):
-        every.extend(() if part is None else part.findings)
+    every.extend(() if plan.second_eye is None else plan.second_eye.findings)
     return gravest_first(every)

@@ -7,14 +7,23 @@ from datetime import date, datetime
 
 from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
-from zonule.case.case import Case
+from zonule.case.case import Case, case_key
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
-from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
-from zonule.workflow.forecast import plan_eye
+from zonule.case.second_eye import FellowOutcome
+from zonule.errors import (
+    ChangedMeanwhileError,
+    InconsistentRecordError,
+    InputError,
+    NotApplicableError,
+    NotInRecordError,
+)
+from zonule.workflow.backup import backup_candidates
+from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
 from zonule.workflow.ports import Record
+from zonule.workflow.second_eye import fellow_outcome_from
 
 RECHECK_DPT = 0.001
 FAR_FROM_AIM_DPT = 1.0
@@ -33,14 +42,27 @@ def request_for(case: Case, record: Record) -> PlanRequest:
         feared_side=intent.feared_side,
         surgeon=intent.surgeon,
         lessons=tuple(one for one in record.lessons() if lens is not None and one.lens_model == lens.name),
+        fellow_outcome=_fellow_outcome(case, record),
+        backups=() if lens is None else backup_candidates(lens, record.lenses()),
+        pair=intent.pair,
     )
+
+
+def _fellow_outcome(case: Case, record: Record) -> FellowOutcome | None:
+    """What the other eye got, if it has a case that was operated and refracted."""
+    try:
+        other = record.case(case_key(case.patient.key, case.side.other))
+    except NotInRecordError:
+        return None
+    return fellow_outcome_from(other)
 
 
 def plan_to_print(case: Case, record: Record, today: date) -> Plan:
     """The plan behind the theatre sheet: as signed, or the draft as it stands today."""
     if case.signed is not None:
-        return plan_eye(case.signed.request, case.signed.signed_on)
-    return plan_eye(request_for(case, record), today)
+        plan = plan_eye(case.signed.request, case.signed.signed_on)
+        return with_chosen_power(plan, case.signed.intent.lens_power_dpt)
+    return with_chosen_power(plan_eye(request_for(case, record), today), case.intent.lens_power_dpt)
 
 
 def save_intent(
