@@ -2,18 +2,23 @@
 
 import json
 import math
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fakes.pairs import blended_outlook, operated_outlook, ordinary_pair, ordinary_second_eye, outlook_of
 from zonule.case.operation import Complication, Fixation
-from zonule.case.pair import STARTING_TARGETS, Distance, Importance, PairWishes, Strategy, Tried
+from zonule.case.pair import STARTING_TARGETS, Distance, Importance, PairWishes, Strategy, Task, Tried
 from zonule.case.patient import Side
-from zonule.exchange.fellow_outcome import FellowOutcomeForm, fellow_outcome_record
+from zonule.case.refraction import Refraction
+from zonule.case.second_eye import FellowOutcome
+from zonule.exchange.fellow_outcome import FellowOutcomeForm, fellow_outcome_as_dict, fellow_outcome_record
 from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
-from zonule.exchange.pair_wishes import PairWishesForm, pair_wishes_record
+from zonule.exchange.pair_wishes import PairWishesForm, pair_wishes_as_dict, pair_wishes_record
 from zonule.exchange.refusal import RefusedFileError
 from zonule.exchange.validation import filled
 
@@ -128,6 +133,54 @@ def test_wishes_that_say_nothing_were_not_asked() -> None:
 )
 def test_impossible_wishes_are_refused_by_their_place(values: dict[str, Any], where: str) -> None:
     assert list(problems(PairWishesForm, values)) == [where]
+
+
+@given(
+    dominant=st.none() | st.sampled_from(Side),
+    tolerated=st.none() | st.floats(0.0, 10.0),
+    tried=st.sampled_from(Tried),
+    tasks=st.lists(
+        st.builds(
+            Task, st.sampled_from(Distance), st.sampled_from(Importance), st.sampled_from(["", "music"])
+        ),
+        max_size=3,
+    ),
+    other=st.floats(-6.0, 2.0),
+)
+def test_wishes_read_back_as_they_were_written(
+    dominant: Side | None, tolerated: float | None, tried: Tried, tasks: list[Task], other: float
+) -> None:
+    targets = tuple(replace(one, other_dpt=other) for one in STARTING_TARGETS)
+    wishes = PairWishes(dominant, tuple(tasks), tolerated, tried, targets)
+    assert pair_wishes_record(read(PairWishesForm, plain(pair_wishes_as_dict(wishes)))) == wishes
+
+
+@given(
+    cylinder=st.none() | st.floats(-10.0, 10.0).filter(bool),
+    fixation=st.none() | st.sampled_from(Fixation),
+    complication=st.none() | st.sampled_from(Complication),
+    days=st.none() | st.integers(0, 900),
+    lane=st.none() | st.floats(1.0, 10.0),
+)
+def test_an_outcome_reads_back_as_it_was_written(
+    cylinder: float | None,
+    fixation: Fixation | None,
+    complication: Complication | None,
+    days: int | None,
+    lane: float | None,
+) -> None:
+    day = date(2026, 9, 1)
+    outcome = FellowOutcome(
+        refraction=Refraction(0.5, cylinder or 0.0, 90.0 if cylinder else None, lane_m=lane),
+        lens_model="Meadow One" if fixation else "",
+        lens_power_dpt=None if days is None else 21.0,
+        operated_on=day,
+        refracted_on=None if days is None else day + timedelta(days=days),
+        fixation=fixation,
+        complication=complication,
+    )
+    again, _ = fellow_outcome_record(read(FellowOutcomeForm, plain(fellow_outcome_as_dict(outcome))))
+    assert again == outcome
 
 
 def plain(value: Any) -> Any:

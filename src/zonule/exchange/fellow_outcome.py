@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
@@ -78,6 +78,33 @@ def fellow_outcome_record(form: FellowOutcomeForm) -> tuple[FellowOutcome, tuple
         surgeon=form.surgeon or "",
     )
     return outcome, tuple(_taken(seen))
+
+
+def fellow_outcome_as_dict(outcome: FellowOutcome) -> dict[str, Any]:
+    """The same keys from a record; reading them gives it back.
+
+    An eye file has no place for the lessons of another surgeon, for a learned weight or for older
+    measurements of the fellow eye: those come from the record alone.
+    """
+    seen = outcome.refraction
+    refraction = {
+        "sphere_dpt": seen.sphere_dpt,
+        "cylinder_dpt": seen.cylinder_dpt,
+        "axis_deg": seen.axis_deg,
+        "vertex_mm": seen.vertex_mm,
+        "lane_m": seen.lane_m,
+    }
+    written = {
+        "refraction": {name: value for name, value in refraction.items() if value is not None},
+        "lens_model": outcome.lens_model or None,
+        "lens_power_dpt": outcome.lens_power_dpt,
+        "fixation": outcome.fixation and outcome.fixation.value,
+        "complication": outcome.complication and outcome.complication.value,
+        "operated_on": outcome.operated_on and outcome.operated_on.isoformat(),
+        "refracted_on": outcome.refracted_on and outcome.refracted_on.isoformat(),
+        "surgeon": outcome.surgeon or None,
+    }
+    return {name: value for name, value in written.items() if value is not None}
 
 
 def _taken(seen: OutcomeRefractionForm) -> Iterator[Finding]:

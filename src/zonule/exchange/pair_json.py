@@ -6,9 +6,10 @@ from math import isfinite
 from typing import Any
 
 from zonule.case.finding import Finding
-from zonule.case.pair import EyeOutlook, PairOutlook, PairWishes, StrategyOutlook
+from zonule.case.pair import EyeOutlook, PairOutlook, StrategyOutlook
 from zonule.case.second_eye import SecondEye
 from zonule.drawings.pair_sentences import pair_sentence, second_eye_sentence, strategy_sentence
+from zonule.exchange.pair_wishes import pair_wishes_as_dict
 
 Json = dict[str, Any]
 
@@ -60,37 +61,13 @@ def pair_as_dict(pair: PairOutlook) -> Json:
     """
     tolerated = pair.wishes.tolerated_anisometropia_dpt
     return {
-        "wishes": _wishes(pair.wishes),
+        "wishes": pair_wishes_as_dict(pair.wishes),
         "correlation": pair.correlation,
         "sentence": pair_sentence(pair),
         "strategies": [_strategy(one, tolerated) for one in pair.strategies],
         "not_shown": [{"strategy": one.value, "reason": why} for one, why in pair.not_shown],
         "findings": _findings(pair.findings),
     }
-
-
-def _wishes(wishes: PairWishes) -> Json:
-    return _known(
-        {
-            "dominant_eye": wishes.dominant_eye and wishes.dominant_eye.value,
-            "tasks": [
-                _known(
-                    {
-                        "distance": one.distance.value,
-                        "importance": one.importance.value,
-                        "words": one.words or None,
-                    }
-                )
-                for one in wishes.tasks
-            ],
-            "tolerated_anisometropia_dpt": wishes.tolerated_anisometropia_dpt,
-            "tried_blended": wishes.tried_blended.value,
-            "targets": {
-                one.strategy.value: {"dominant_dpt": one.dominant_dpt, "other_dpt": one.other_dpt}
-                for one in wishes.targets
-            },
-        }
-    )
 
 
 def _strategy(one: StrategyOutlook, tolerated_dpt: float | None) -> Json:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
@@ -71,3 +71,25 @@ def _targets(starting: Targets, form: TargetsForm | None) -> Targets:
     if form is None:
         return starting
     return Targets(Strategy(starting.strategy), form.dominant_dpt, form.other_dpt)
+
+
+def pair_wishes_as_dict(wishes: PairWishes) -> dict[str, Any]:
+    """The same keys from a record; what was not asked is left out. Reading them gives it back."""
+    written: dict[str, Any] = {
+        "tasks": [
+            {"distance": one.distance.value, "importance": one.importance.value, "words": one.words}
+            if one.words
+            else {"distance": one.distance.value, "importance": one.importance.value}
+            for one in wishes.tasks
+        ],
+        "tried_blended": wishes.tried_blended.value,
+        "targets": {
+            one.strategy.value: {"dominant_dpt": one.dominant_dpt, "other_dpt": one.other_dpt}
+            for one in wishes.targets
+        },
+    }
+    if wishes.dominant_eye is not None:
+        written["dominant_eye"] = wishes.dominant_eye.value
+    if wishes.tolerated_anisometropia_dpt is not None:
+        written["tolerated_anisometropia_dpt"] = wishes.tolerated_anisometropia_dpt
+    return written
