@@ -71,6 +71,17 @@ def size_text(size_dpt: float, decimals: int = 2) -> str:
     return f"{plain_text(abs(size_dpt), decimals)} D"
 
 
+def typed_number(value: float | None) -> str:
+    """A number as a form shows it: what the form sends back must be what it was given; empty for none.
+
+    Examples
+    --------
+    >>> typed_number(-1.25), typed_number(None)
+    ('−1.25', '')
+    """
+    return "" if value is None else f"{value:g}".replace("-", MINUS)
+
+
 def power_number_text(power_dpt: float) -> str:
     """A lens power without its unit, with the decimals that its label carries.
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from statistics import median
 
 from zonule.case.biometry import Biometry
-from zonule.case.eye import Eye
+from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.lens import LensModel
 from zonule.case.lesson import LessonUse
 from zonule.case.measured import Measured
@@ -88,6 +89,59 @@ def anisometropia_sentence(plan: Plan) -> str:
         return f"The aim matches the fellow eye, {fellow}."
     side = "long-sighted" if difference > 0 else "short-sighted"
     return f"The aim would leave this eye {size_text(difference)} more {side} than the fellow eye, {fellow}."
+
+
+def corneas_sentence(plan: Plan) -> str:
+    """How far the corrections of an operated cornea lie apart, and their middle."""
+    powers = [one.power_dpt for one in plan.corneas]
+    if len(powers) == 1:
+        return f"One published correction can be made for this eye: it gives {size_text(powers[0])}."
+    return (
+        f"{count_word(len(powers)).capitalize()} published corrections range from {size_text(min(powers))} "
+        f"to {size_text(max(powers))}; their middle is {size_text(median(powers))}. A dioptre here is a "
+        "dioptre of refraction."
+    )
+
+
+def spread_origin(plan: Plan) -> str:
+    """Which published eyes the law of spread comes from."""
+    return _SPREAD_ORIGINS.get(
+        plan.request.eye.history.corneal_surgery,
+        "as 282,811 eyes of routine practice showed (lundstrom-2018)",
+    )
+
+
+_SPREAD_ORIGINS = {
+    CornealSurgery.MYOPIC_LASER: "as series of eyes after laser showed (after-laser-series)",
+    CornealSurgery.HYPEROPIC_LASER: "as series of eyes after laser showed (after-laser-series)",
+    CornealSurgery.RADIAL_KERATOTOMY: "as 19 eyes after radial keratotomy showed (radial-keratotomy-2022)",
+}
+
+
+def agreement_sentence(plan: Plan) -> str:
+    """Whether the methods lie within what each leaves open by itself."""
+    found = plan.agreement
+    if found is None:
+        return ""
+    apart, own = size_text(found.disagreement_dpt), size_text(found.own_spread_dpt)
+    names = (
+        f"{method_name(found.most_myopic)} is the most short-sighted, {method_name(found.most_hyperopic)} "
+        "the most long-sighted"
+    )
+    if found.agrees:
+        return f"They lie {apart} apart, within the {own} that each leaves open by itself; {names}."
+    return (
+        f"They lie {apart} apart, more than the {own} that each leaves open by itself; {names}. See the "
+        "doubts."
+    )
+
+
+def refusals(plan: Plan) -> list[tuple[str, str]]:
+    """Methods that are not used, together where their reason is one, and that reason."""
+    by_reason: dict[str, list[str]] = {}
+    for one in plan.refused:
+        by_reason.setdefault(one.findings[0].sentence, []).append(method_name(one.method))
+    return [(", ".join(names), reason) for reason, names in by_reason.items()]
 
 
 def lesson_sentence(use: LessonUse) -> str:

@@ -22,7 +22,15 @@ from zonule.case.finding import Finding
 from zonule.case.intake import Intake
 from zonule.case.lens import LensModel
 from zonule.case.plan import Plan
-from zonule.drawings import learned_sentences, numbers, sentences, words
+from zonule.drawings import (
+    backup_sentences,
+    learned_sentences,
+    numbers,
+    pair_sentences,
+    sentences,
+    words,
+    worth_sentences,
+)
 from zonule.drawings.svg import Drawing
 from zonule.errors import InputError, ZonuleError
 from zonule.web.security import is_token
@@ -91,7 +99,10 @@ def template_environment() -> Environment:
     environment.globals.update(
         numbers=numbers,
         sentences=sentences,
+        backup_sentences=backup_sentences,
         learned_sentences=learned_sentences,
+        pair_sentences=pair_sentences,
+        worth_sentences=worth_sentences,
         words=words,
         caution=CAUTION,
         caution_short=CAUTION_SHORT,

@@ -12,10 +12,12 @@ from starlette.responses import Response
 
 from zonule.case.case import Case, Stage
 from zonule.case.finding import is_blocked
+from zonule.case.pair import STARTING_TARGETS, Importance, StrategyOutlook
 from zonule.case.plan import FearedSide, Intent, Plan, Seat
-from zonule.drawings import numbers
 from zonule.drawings.methods import methods_drawing
+from zonule.drawings.numbers import typed_number
 from zonule.drawings.odds import odds_drawing
+from zonule.drawings.pair import pair_drawing
 from zonule.drawings.sentences import what_changed_sentence
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
@@ -31,7 +33,8 @@ from zonule.web.pages import (
     two_widths,
     write_or_explain,
 )
-from zonule.workflow.forecast import plan_eye
+from zonule.web.pair_form import pair_fields, pair_wishes
+from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.look_up import prediction_at, predictions_near
 from zonule.workflow.methods import eye_numbers, measurement_sds
 from zonule.workflow.plan import (
@@ -143,6 +146,7 @@ def _intent(form: Mapping[str, str], before: Intent) -> Intent:
         incision_meridian_deg=forms.number(form, "incision_meridian_deg", "the incision's meridian"),
         capsulorhexis_mm=forms.number(form, "capsulorhexis_mm", "the capsulorhexis"),
         seat=forms.choice(form, "seat", Seat, "your seat"),
+        pair=pair_wishes(form),
     )
 
 
@@ -170,6 +174,8 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         lenses=parts(request).record.lenses(),
         feared_sides=list(FearedSide),
         seats=list(Seat),
+        importances=list(Importance),
+        starting_targets=STARTING_TARGETS,
         changed="",
         **_forecast(request, case, framed=True),
     )
@@ -196,8 +202,8 @@ def _signed_page(request: Request, case: Case) -> Response:
 def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str, Any]:
     """What the forecast part of the page shows."""
     record = parts(request).record
-    plan = _plan(record, case, request)
     chosen = case.intent.lens_power_dpt
+    plan = with_chosen_power(_plan(record, case, request), chosen)
     power = chosen if chosen is not None else (plan.odds.best_power_dpt if plan.odds else None)
     context: dict[str, Any] = {
         "plan": plan,
@@ -209,6 +215,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "agreement": None
         if power is None
         else two_widths(lambda width: methods_drawing(plan, power, width=width), METHODS_WIDTH),
+        "pair_drawings": _pair(plan),
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
         "shown": {f"{SHOWN}{name}": value for name, value in _draft(case.intent).items()},
@@ -223,22 +230,28 @@ def _odds(plan: Plan, chosen: float | None) -> TwoWidths:
     return two_widths(lambda width: odds_drawing(plan, chosen_power_dpt=chosen, width=width), ODDS_WIDTH)
 
 
+def _pair(plan: Plan) -> list[TwoWidths]:
+    """One drawing for each way of aiming both eyes."""
+    ways = () if plan.pair is None else plan.pair.strategies
+    return [_way(way) for way in ways]
+
+
+def _way(way: StrategyOutlook) -> TwoWidths:
+    return two_widths(lambda width: pair_drawing(way, width=width), METHODS_WIDTH)
+
+
 def _draft(intent: Intent) -> dict[str, str]:
     """The draft as the form shows it."""
     return {
         "lens_model": intent.lens_model or "",
-        "target_refraction_dpt": _plain(intent.target_refraction_dpt),
+        "target_refraction_dpt": typed_number(intent.target_refraction_dpt),
         "feared_side": intent.feared_side,
         "surgeon": intent.surgeon,
-        "incision_meridian_deg": _plain(intent.incision_meridian_deg),
-        "capsulorhexis_mm": _plain(intent.capsulorhexis_mm),
+        "incision_meridian_deg": typed_number(intent.incision_meridian_deg),
+        "capsulorhexis_mm": typed_number(intent.capsulorhexis_mm),
         "seat": intent.seat or "",
-        "lens_power_dpt": _plain(intent.lens_power_dpt),
+        "lens_power_dpt": typed_number(intent.lens_power_dpt),
+        **pair_fields(intent.pair),
         "reasons": "",
         "who": "",
     }
-
-
-def _plain(value: float | None) -> str:
-    """A number as it was typed: what the form sends back must be what it was given."""
-    return "" if value is None else f"{value:g}".replace("-", numbers.MINUS)
