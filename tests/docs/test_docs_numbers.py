@@ -206,7 +206,7 @@ def test_the_table_of_checks_is_the_one_that_is_checked() -> None:
 def test_the_example_eye_of_the_formulas_is_what_they_give(key: str) -> None:
     rows = {
         cells[0].strip("`"): cells
-        for cells in table_rows("docs/reference/formulas.md", "One eye through all four")
+        for cells in table_rows("docs/reference/formulas.md", "One eye through all of them")
     }
     guesses = {
         cells[0].strip("`"): cells[1]
