@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from docs.manual import blocks, section, table_rows, text_of
+from fakes.pairs import ordinary_pair, ordinary_second_eye
 from zonule.case.pair import STARTING_TARGETS
 from zonule.case.review import STABLE_AFTER_DAYS
 from zonule.case.second_eye_rules import LIKE_CORNEAS_DPT, LIKE_DEPTHS_MM, LIKE_LENGTHS_MM
 from zonule.exchange.fellow_outcome import FellowOutcomeForm, fellow_outcome_record
+from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
 from zonule.exchange.pair_wishes import PairWishesForm, pair_wishes_record
 from zonule.exchange.validation import filled
 from zonule.science.lens_power import srk_t
@@ -152,3 +154,28 @@ def test_the_examples_of_the_eye_file_are_taken() -> None:
 def test_both_pages_say_how_far_the_papers_were_read() -> None:
     assert "not read by us" in text_of(SECOND)
     assert "common practice, no source" in text_of(TARGETS)
+
+
+def keys_on_page(part: str) -> set[str]:
+    """Every key named in the table of a part of a plan."""
+    rows = table_rows("docs/reference/plan-json.md", f"The part `{part}` of a plan")
+    return {word for cells in rows for cell in cells for word in re.findall(r"`([a-z0-9_]+)`", cell)}
+
+
+def keys_in(value: Any, *, without: tuple[str, ...] = ()) -> set[str]:
+    """Every key of an answer, however deep."""
+    if isinstance(value, list):
+        return {key for one in value for key in keys_in(one, without=without)}
+    if not isinstance(value, dict):
+        return set()
+    inner = (keys_in(one, without=without) for key, one in value.items() if key not in without)
+    return set(value).union(*inner)
+
+
+def test_the_keys_of_both_parts_of_a_plan_are_on_their_page_and_none_is_invented() -> None:
+    second, pair = second_eye_as_dict(ordinary_second_eye()), pair_as_dict(ordinary_pair())
+    by_method = ("first_eye_errors_dpt", "shifts_dpt", "findings")
+    assert keys_on_page("second_eye") == keys_in(second, without=by_method)
+    assert keys_on_page("pair") - {"strategy", "reason"} == keys_in(pair, without=("wishes", "findings")) - {
+        "strategy"
+    }

@@ -100,7 +100,7 @@ def second_eye_sentence(second: SecondEye) -> str:
     if second.pairs:
         whose = f"published half and {second.pairs} own pairs of eyes together"
     else:
-        whose = "published for 2,129 patients (aristodemou-2011)"
+        whose = "published for 2,129 patients, aristodemou-2011"
     said = (
         f"The first eye ended {_side(second.error_dpt)}, after the lessons already in use. {weight} "
         f"is to be expected again ({whose}): each method is moved by its own share, "
