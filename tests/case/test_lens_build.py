@@ -92,7 +92,16 @@ def test_cylinders_that_do_not_rise_from_above_zero_are_refused(cylinders: tuple
 def test_widths_and_materials_that_cannot_be_are_refused() -> None:
     assert codes(build_problems(ordinary_lens(optic_mm=60.0))) == {"impossible-width"}
     assert codes(build_problems(ordinary_lens(overall_mm=130.0))) == {"impossible-width"}
-    assert codes(build_problems(ordinary_lens(material=Material("glass")))) == {"unknown-material"}
+    assert codes(lens_problems(ordinary_lens(material=Material("glass")))) == {"unknown-material"}
+
+
+def test_a_plan_is_stopped_by_a_lens_that_cannot_be_and_not_by_a_word_of_an_old_record() -> None:
+    wrong = shaped(back_radius_mm=14.08)
+    assert codes(lens_findings(wrong, ordinary_eye()), Severity.BLOCKING) == {"shape-power-conflict"}
+    lane = ordinary_lens(constants_lane_m=600.0)
+    assert codes(lens_findings(lane, ordinary_eye()), Severity.BLOCKING) == {"impossible-lane"}
+    old = ordinary_lens(material=Material("soft stuff"))
+    assert codes(lens_findings(old, ordinary_eye()), Severity.BLOCKING) == set()
 
 
 def test_a_constant_out_of_range_is_refused_for_a_c_constant_too() -> None:

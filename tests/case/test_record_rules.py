@@ -69,10 +69,10 @@ def test_an_impossible_range_of_powers_is_refused(bounds: tuple[float, float, fl
 
 def test_a_constant_is_own_only_for_the_formula_it_was_stated_for() -> None:
     constants = LensConstants(a_constant=118.4, haigis=(1.0, 0.2, 0.15))
-    assert constants.own("srk_t") == (118.4,)
-    assert constants.own("haigis") == (1.0, 0.2, 0.15)
-    assert constants.own("holladay_1") is None
-    assert constants.own("another") is None
+    assert constants.own(("a_constant",)) == (118.4,)
+    assert constants.own(("a0", "a1", "a2")) == (1.0, 0.2, 0.15)
+    assert constants.own(("surgeon_factor",)) is None
+    assert constants.own(("another",)) is None
 
 
 def test_age_counts_completed_years() -> None:

@@ -60,7 +60,10 @@ def errors_of_formulas() -> dict[str, NDArray[np.float64]]:
     return {
         key: np.array(achieved)
         - np.asarray(
-            refraction_dpt(seen_eye(formula, eyes, HAREBELL.constants.own(key) or ()), np.array(powers))
+            refraction_dpt(
+                seen_eye(formula, eyes, HAREBELL.constants.own(formula.constant_names) or ()),
+                np.array(powers),
+            )
         )
         for key, formula in UNTOUCHED.items()
     }

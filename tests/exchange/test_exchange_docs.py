@@ -37,13 +37,18 @@ def forms_in(annotation: Any) -> list[type[BaseModel]]:
     return [form for part in get_args(annotation) for form in forms_in(part)]
 
 
+def enumerations_in(annotation: Any) -> list[type[StrEnum]]:
+    if isinstance(annotation, type) and issubclass(annotation, StrEnum):
+        return [annotation]
+    return [kind for part in get_args(annotation) for kind in enumerations_in(part)]
+
+
 def words_of(form: type[BaseModel]) -> set[str]:
     """Every enumerated word of a form and of the forms inside it."""
     words: set[str] = set()
     for field in form.model_fields.values():
-        for part in (field.annotation, *get_args(field.annotation)):
-            if isinstance(part, type) and issubclass(part, StrEnum):
-                words |= {str(word) for word in part}
+        for kind in enumerations_in(field.annotation):
+            words |= {str(word) for word in kind}
         for inner in forms_in(field.annotation):
             words |= words_of(inner)
     return words
@@ -51,7 +56,8 @@ def words_of(form: type[BaseModel]) -> set[str]:
 
 def test_the_page_of_the_eye_file_names_every_key_and_word() -> None:
     text = page("reference/eye-file.md")
-    named = set(re.findall(r"[a-z][a-z0-9_]*", " ".join(re.findall(r"`([^`]+)`", text))))
+    code = re.findall(r"`([^`]+)`", text)
+    named = {*code, *re.findall(r"[a-z][a-z0-9_]*", " ".join(code))}
     assert keys_of(EyeFileForm) - named == set()
     assert words_of(EyeFileForm) - named == set()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,16 @@ from exchange.documents import ABSENT, codes, eye_document, eye_text, places
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
 from zonule.case.finding import Severity
-from zonule.case.lens import LensConstants, LensModel, PowerRange
+from zonule.case.lens import (
+    ConstantsAccount,
+    ConstantsNotes,
+    Focus,
+    Haptic,
+    LensConstants,
+    LensModel,
+    Material,
+    PowerRange,
+)
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
 from zonule.exchange.eye_file import LIMIT_BYTES, read_eye_request
@@ -250,6 +260,36 @@ def test_constants_in_the_file_go_before_the_catalogue_and_say_so() -> None:
     assert request.lens.constants_from == "own results; a_constant from the eye file"
     assert places(findings) == {"lens.a_constant"}
     assert "118.7" in findings[0].sentence
+
+
+def test_a_constant_of_the_file_leaves_the_account_of_the_old_one_behind() -> None:
+    notes = ConstantsNotes(a_constant=ConstantsAccount("a list", lane_m=4.0), p_acd=ConstantsAccount("ours"))
+    lenses = {"Meadow One": replace(CATALOGUE["Meadow One"], constants_notes=notes)}
+    text = eye_text(lens={"model": "Meadow One", "a_constant": 119.0})
+    lens = read_eye_request(text, file="e", lenses=lenses)[1].lens
+    assert lens is not None
+    assert lens.constants_notes == ConstantsNotes(p_acd=ConstantsAccount("ours"))
+    assert "a_constant from the eye file" in lens.account_of(("a_constant",)).constants_from
+
+
+def test_a_lens_in_the_file_may_tell_all_that_a_catalogue_tells() -> None:
+    shape = {"front_radius_mm": 13.36, "back_radius_mm": -13.36, "refractive_index": 1.47}
+    lens = {
+        "model": "Thistle Loam",
+        "powers_dpt": {"from": 6.0, "to": 30.0, "step": 0.5},
+        "c_constant": 0.39,
+        "material": "Silicone",
+        "haptic": "three piece",
+        "focus": "several",
+        "cylinders_dpt": [1.0, 1.5],
+        "geometry": {**shape, "thickness_mm": 0.85, "at_power_dpt": 20.0},
+    }
+    read = read_eye_request(eye_text(lens=lens), file="e")[1].lens
+    assert read is not None
+    assert (read.material, read.haptic, read.focus) == (Material.SILICONE, Haptic.THREE_PIECE, Focus.SEVERAL)
+    assert read.constants.own(("c_constant",)) == (0.39,)
+    assert read.geometry is not None
+    assert round(read.geometry.power_dpt, 2) == 20.0
 
 
 def test_an_unknown_lens_without_powers_is_named_with_the_nearest_one() -> None:

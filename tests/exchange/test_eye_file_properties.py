@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from exchange.documents import UNTIMED, eye_document
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
+from zonule.case.lens import CONSTANTS, Focus, Haptic
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
 from zonule.errors import ExchangeError
@@ -96,6 +97,14 @@ READINESS = group(
     dilated_pupil_mm=NUMBERS,
     answered_on=DAYS,
 )
+SHAPE = (
+    "front_radius_mm",
+    "back_radius_mm",
+    "refractive_index",
+    "thickness_mm",
+    "at_power_dpt",
+    "front_conic",
+)
 LENSES = st.fixed_dictionaries(
     {"model": TEXTS, "powers_dpt": st.just({"from": 6.0, "to": 30.0, "step": 0.5})},
     optional={
@@ -108,6 +117,16 @@ LENSES = st.fixed_dictionaries(
         "constants_from": TEXTS,
         "constants_lane_m": st.floats(0.5, 10.0),
         "constants_length_convention": words(LengthConvention),
+        "c_constant": NUMBERS,
+        "biometer_family": TEXTS,
+        "constants_notes": st.dictionaries(
+            st.sampled_from(CONSTANTS), st.fixed_dictionaries({"lane_m": st.floats(0.5, 10.0)}), max_size=3
+        ),
+        "overall_mm": NUMBERS,
+        "haptic": words(Haptic),
+        "focus": words(Focus),
+        "cylinders_dpt": st.lists(POSITIVE, max_size=3),
+        "geometry": st.fixed_dictionaries(dict.fromkeys(SHAPE, NUMBERS)),
     },
 )
 LESSONS = st.fixed_dictionaries(

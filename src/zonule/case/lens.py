@@ -128,14 +128,9 @@ class LensConstants:
     c_constant: float | None = None
     """Where the lens comes to rest: chamber depth plus C times the thickness of the natural lens."""
 
-    def own(self, wanted: str | Sequence[str]) -> tuple[float, ...] | None:
-        """The constants stated for a formula itself, when all of them are.
-
-        `wanted` is the names of its constants, such as ``("a0", "a1", "a2")``, or the key of one of the four
-        classical formulas.
-        """
-        names = _NAMES.get(wanted, (wanted,)) if isinstance(wanted, str) else wanted
-        values = tuple(self._named(name) for name in names)
+    def own(self, constant_names: Sequence[str]) -> tuple[float, ...] | None:
+        """The constants of these names, such as ``("a0", "a1", "a2")``, when all of them are stated."""
+        values = tuple(self._named(name) for name in constant_names)
         known = tuple(value for value in values if value is not None)
         return known if known and len(known) == len(values) else None
 
@@ -147,12 +142,6 @@ class LensConstants:
 
 
 CONSTANTS = ("a_constant", "surgeon_factor", "p_acd", "haigis", "c_constant")
-_NAMES = {
-    "srk_t": ("a_constant",),
-    "holladay_1": ("surgeon_factor",),
-    "hoffer_q": ("p_acd",),
-    "haigis": HAIGIS_NAMES,
-}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from zonule.case.finding import COMMON_PRACTICE, Finding, blocking
-from zonule.case.lens import LensGeometry, LensModel, Material
+from zonule.case.lens import LensGeometry, LensModel
 from zonule.case.limits import OWN_RANGE
 
 LABEL_TOLERANCE_DPT = 0.25
@@ -25,16 +25,9 @@ FLAT_RADIUS_MM = 1e6
 
 
 def build_problems(lens: LensModel) -> Iterator[Finding]:
-    """What cannot be about the size, material, cylinders and shape of a lens."""
+    """What cannot be about the size, cylinders and shape of a lens."""
     yield from _width("An optic", "optic_mm", lens.optic_mm, (4.0, 8.0))
     yield from _width("A lens from haptic to haptic", "overall_mm", lens.overall_mm, (8.0, 15.0))
-    if lens.material is not None and lens.known_material is None:
-        yield blocking(
-            "unknown-material",
-            f"{lens.material[:40]!r} is not a material known here. Write {', '.join(Material)}.",
-            "lens.material",
-            OWN_RANGE,
-        )
     yield from _cylinders(lens.cylinders_dpt)
     if lens.geometry is not None:
         yield from _geometry(lens.geometry, lens)

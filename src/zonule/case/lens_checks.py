@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity, blocking, note, warning
-from zonule.case.lens import CONSTANTS, IN_FRONT, ConstantsAccount, LensConstants, LensModel
+from zonule.case.lens import CONSTANTS, IN_FRONT, ConstantsAccount, LensConstants, LensModel, Material
 from zonule.case.lens_build import build_problems
 from zonule.case.limits import OWN_RANGE
 from zonule.case.refraction import LANES_M
@@ -78,12 +78,14 @@ natural lens to the far part of it, and its middle (our choice)."""
 
 
 def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
-    """What is odd about the constants of the lens for this eye."""
+    """What is odd about the lens and its constants for this eye."""
     if lens.constants == LensConstants():
         yield _no_constant(lens)
         return
     yield from constant_findings(lens)
     yield from _where_constants_come_from(lens, eye)
+    yield from _impossible_lanes(lens)
+    yield from build_problems(lens)
     if lens.haptic in IN_FRONT:
         yield warning(
             "lens-not-for-the-bag",
@@ -112,6 +114,13 @@ def lens_problems(lens: LensModel) -> Iterator[Finding]:
     yield from (one for one in constant_findings(lens) if one.severity is Severity.BLOCKING)
     yield from _impossible_lanes(lens)
     yield from build_problems(lens)
+    if lens.material is not None and lens.known_material is None:
+        yield blocking(
+            "unknown-material",
+            f"{lens.material[:40]!r} is not a material known here. Write {', '.join(Material)}.",
+            "lens.material",
+            OWN_RANGE,
+        )
 
 
 def refuse_impossible_lens(lens: LensModel) -> None:

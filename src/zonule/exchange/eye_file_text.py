@@ -7,13 +7,13 @@ from typing import Any
 
 from zonule.case.biometry import Biometry
 from zonule.case.eye import Eye, History
-from zonule.case.lens import LensModel
 from zonule.case.measured import Measured
 from zonule.case.patient import Patient
 from zonule.case.plan import PlanRequest
 from zonule.case.refraction import Refraction
 from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value
+from zonule.exchange.lens_text import lens_as_dict
 
 _QUANTITIES = (
     "axial_length_mm",
@@ -44,7 +44,7 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
         "patient": asdict(patient),
         **_eye(request.eye),
         "target_refraction_dpt": request.target_refraction_dpt,
-        "lens": request.lens and _lens(request.lens),
+        "lens": request.lens and lens_as_dict(request.lens),
         "feared_side": request.feared_side,
         "surgeon": request.surgeon,
         "lessons": [asdict(lesson) for lesson in request.lessons],
@@ -120,21 +120,4 @@ def _glasses(glasses: Refraction) -> dict[str, Any]:
         "cylinder_dpt": glasses.cylinder_dpt,
         "axis_deg": glasses.axis_deg,
         "vertex_mm": glasses.vertex_mm,
-    }
-
-
-def _lens(lens: LensModel) -> dict[str, Any]:
-    return {
-        "model": lens.name,
-        **asdict(lens.constants),
-        "powers_dpt": {
-            "from": lens.powers.from_dpt,
-            "to": lens.powers.to_dpt,
-            "step": lens.powers.step_dpt,
-        },
-        "optic_mm": lens.optic_mm,
-        "material": lens.material,
-        "constants_from": lens.constants_from,
-        "constants_lane_m": lens.constants_lane_m,
-        "constants_length_convention": lens.constants_length,
     }

@@ -8,19 +8,17 @@ from pydantic import Field, model_validator
 
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
-from zonule.case.lens import PowerRange
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
-from zonule.errors import OutOfRangeError
 from zonule.exchange.fellow_outcome import FellowOutcomeForm
 from zonule.exchange.form_base import Day, Degrees, Form, Key, Number, Readings, Text, Version, Word
+from zonule.exchange.lens_forms import LensForm
 from zonule.exchange.pair_wishes import PairWishesForm
 
 MAX_CYLINDER_DPT = 15.0
 """More cylinder than glasses have; -75 was written for -0.75 (common practice, no source)."""
 _NOT_90_APART_DEG = 2.0
 """Two axes written in whole degrees may miss a right angle by one degree."""
-_FINEST_STEP_DPT = 0.05
 
 
 class PatientForm(Form):
@@ -167,38 +165,6 @@ class ReadinessForm(Form):
     pressure_mmhg: Number | None = None
     dilated_pupil_mm: Number | None = None
     answered_on: Day | None = None
-
-
-class PowersForm(Form):
-    """`lens.powers_dpt`."""
-
-    from_dpt: Number = Field(alias="from")
-    to_dpt: Number = Field(alias="to")
-    step_dpt: Annotated[Number, Field(ge=_FINEST_STEP_DPT)] = Field(alias="step")
-
-    @model_validator(mode="after")
-    def _possible(self) -> Self:
-        try:
-            PowerRange(self.from_dpt, self.to_dpt, self.step_dpt)
-        except OutOfRangeError as error:
-            raise ValueError(str(error)) from None
-        return self
-
-
-class LensForm(Form):
-    """`lens`."""
-
-    model: Text | None = None
-    a_constant: Number | None = None
-    surgeon_factor: Number | None = None
-    p_acd: Number | None = None
-    haigis: Annotated[list[Number], Field(min_length=3, max_length=3)] | None = None
-    powers_dpt: PowersForm | None = None
-    optic_mm: Number | None = None
-    material: Text | None = None
-    constants_from: Text | None = None
-    constants_lane_m: Annotated[Number, Field(gt=0.0)] | None = None
-    constants_length_convention: LengthConvention | None = Word
 
 
 class LessonForm(Form):

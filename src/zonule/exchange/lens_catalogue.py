@@ -9,19 +9,12 @@ from dataclasses import replace
 from typing import Any
 
 from zonule.case.finding import Finding, note
-from zonule.case.lens import (
-    CONSTANTS,
-    ConstantsAccount,
-    ConstantsNotes,
-    LensConstants,
-    LensGeometry,
-    LensModel,
-    PowerRange,
-)
+from zonule.case.lens import LensConstants, LensModel
 from zonule.case.lens_checks import constant_findings, lens_problems
 from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value, read_json_object
-from zonule.exchange.lens_forms import AccountForm, AccountsForm, CatalogueLensForm, LensCatalogueForm
+from zonule.exchange.lens_forms import CatalogueLensForm, LensCatalogueForm
+from zonule.exchange.lens_records import geometry_record, notes_record, powers_record
 from zonule.exchange.lens_text import lens_as_dict
 from zonule.exchange.refusal import FORMAT, RefusedFileError, file_name, problem, shown
 from zonule.exchange.validation import filled
@@ -75,10 +68,10 @@ def lens_catalogue_text(lenses: Iterable[LensModel]) -> str:
 
 
 def _lens(form: CatalogueLensForm) -> LensModel:
-    powers, haigis, shape = form.powers_dpt, form.haigis, form.geometry
+    haigis = form.haigis
     return LensModel(
         name=form.model,
-        powers=PowerRange(powers.from_dpt, powers.to_dpt, powers.step_dpt),
+        powers=powers_record(form.powers_dpt),
         constants=LensConstants(
             form.a_constant,
             form.surgeon_factor,
@@ -88,31 +81,17 @@ def _lens(form: CatalogueLensForm) -> LensModel:
         ),
         optic_mm=form.optic_mm,
         material=form.material,
-        constants_from=form.constants_from,
+        constants_from=form.constants_from or "",
         constants_lane_m=form.constants_lane_m,
         constants_length=form.constants_length_convention,
-        biometer_family=form.biometer_family,
-        constants_notes=_notes(form.constants_notes),
+        biometer_family=form.biometer_family or "",
+        constants_notes=notes_record(form.constants_notes),
         overall_mm=form.overall_mm,
         haptic=form.haptic,
         focus=form.focus,
         cylinders_dpt=tuple(form.cylinders_dpt or ()),
-        geometry=None if shape is None else LensGeometry(**dict(shape)),
+        geometry=geometry_record(form.geometry),
     )
-
-
-def _notes(form: AccountsForm | None) -> ConstantsNotes:
-    if form is None:
-        return ConstantsNotes()
-    return ConstantsNotes(**{name: _account(getattr(form, name)) for name in CONSTANTS})
-
-
-def _account(form: AccountForm | None) -> ConstantsAccount | None:
-    """An account that says nothing is none."""
-    if form is None:
-        return None
-    account = ConstantsAccount(form.constants_from, form.lane_m, form.length_convention, form.biometer_family)
-    return None if account == ConstantsAccount() else account
 
 
 def _of_each(

@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from zonule.case.finding import Finding, note
-from zonule.case.lens import LensConstants, LensModel, Material, PowerRange
-from zonule.exchange.forms import LensForm, PowersForm
+from zonule.case.lens import CONSTANTS, LensConstants, LensModel, Material
+from zonule.exchange.lens_forms import LensForm, PowersForm
+from zonule.exchange.lens_records import geometry_record, notes_record, powers_record
 from zonule.exchange.refusal import FORMAT, did_you_mean, problem, shown
 
-_CONSTANTS = ("a_constant", "surgeon_factor", "p_acd", "haigis")
 FROM_THE_FILE = "the eye file"
 
 
@@ -32,13 +32,20 @@ def chosen_lens(
 def _described(form: LensForm, powers: PowersForm) -> tuple[LensModel, tuple[Finding, ...]]:
     lens = LensModel(
         name=form.model or "",
-        powers=_range(powers),
+        powers=powers_record(powers),
         constants=LensConstants(**_own_constants(form)),
         optic_mm=form.optic_mm,
         material=_material(form),
         constants_from=form.constants_from or FROM_THE_FILE,
         constants_lane_m=form.constants_lane_m,
         constants_length=form.constants_length_convention,
+        biometer_family=form.biometer_family or "",
+        constants_notes=notes_record(form.constants_notes),
+        overall_mm=form.overall_mm,
+        haptic=form.haptic,
+        focus=form.focus,
+        cylinders_dpt=tuple(form.cylinders_dpt or ()),
+        geometry=geometry_record(form.geometry),
     )
     if form.model:
         return lens, ()
@@ -50,8 +57,12 @@ def _changed(listed: LensModel, form: LensForm) -> tuple[LensModel, tuple[Findin
     """A lens of the catalogue with what the file says instead, each difference told."""
     own = _own_constants(form)
     before = {name: getattr(listed.constants, name) for name in own}
-    lens = replace(listed, constants=replace(listed.constants, **own), **_other_changes(form))
     differing = [name for name in own if own[name] != before[name]]
+    changes = _other_changes(form)
+    if "constants_notes" not in changes:
+        of_the_old: dict[str, None] = dict.fromkeys(differing)
+        changes["constants_notes"] = replace(listed.constants_notes, **of_the_old)
+    lens = replace(listed, constants=replace(listed.constants, **own), **changes)
     if differing and form.constants_from is None:
         origin = f"{listed.constants_from or 'the catalogue'}; {', '.join(differing)} from {FROM_THE_FILE}"
         lens = replace(lens, constants_from=origin)
@@ -69,7 +80,7 @@ def _words(value: object) -> str:
 
 
 def _own_constants(form: LensForm) -> dict[str, Any]:
-    given = {name: getattr(form, name) for name in _CONSTANTS}
+    given = {name: getattr(form, name) for name in CONSTANTS}
     return {
         name: tuple(value) if isinstance(value, list) else value
         for name, value in given.items()
@@ -79,12 +90,19 @@ def _own_constants(form: LensForm) -> dict[str, Any]:
 
 def _other_changes(form: LensForm) -> dict[str, Any]:
     changes = {
-        "powers": form.powers_dpt and _range(form.powers_dpt),
+        "powers": form.powers_dpt and powers_record(form.powers_dpt),
         "optic_mm": form.optic_mm,
         "material": _material(form),
         "constants_from": form.constants_from,
         "constants_lane_m": form.constants_lane_m,
         "constants_length": form.constants_length_convention,
+        "biometer_family": form.biometer_family,
+        "constants_notes": form.constants_notes and notes_record(form.constants_notes),
+        "overall_mm": form.overall_mm,
+        "haptic": form.haptic,
+        "focus": form.focus,
+        "cylinders_dpt": form.cylinders_dpt and tuple(form.cylinders_dpt),
+        "geometry": geometry_record(form.geometry),
     }
     return {name: value for name, value in changes.items() if value is not None}
 
@@ -93,10 +111,6 @@ def _material(form: LensForm) -> Material | None:
     """The material in a known word if one is meant, else as written; the plan asks where it matters."""
     written = Material(form.material) if form.material else None
     return written and (written.known or written)
-
-
-def _range(powers: PowersForm) -> PowerRange:
-    return PowerRange(powers.from_dpt, powers.to_dpt, powers.step_dpt)
 
 
 def _unknown(form: LensForm, lenses: Mapping[str, LensModel]) -> Finding:

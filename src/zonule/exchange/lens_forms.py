@@ -1,20 +1,21 @@
-"""The shape of a lens catalogue: every key, its type and its words."""
+"""The shape of a lens, in an eye file and in a catalogue: every key, its type and its words."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, model_validator
 
 from zonule.case.biometry import LengthConvention
-from zonule.case.lens import Focus, Haptic, Material
+from zonule.case.lens import Focus, Haptic, Material, PowerRange
+from zonule.errors import OutOfRangeError
 from zonule.exchange.form_base import Form, Key, Number, Text, Version, Word
-from zonule.exchange.forms import PowersForm
 from zonule.exchange.refusal import did_you_mean, shown
 
 MOST_LENSES = 1000
+_FINEST_STEP_DPT = 0.05
 
 
 def _one_of(words: type[StrEnum]) -> Callable[[object], object]:
@@ -32,6 +33,22 @@ def _one_of(words: type[StrEnum]) -> Callable[[object], object]:
 MaterialWord = Annotated[Material, BeforeValidator(_one_of(Material))]
 HapticWord = Annotated[Haptic, BeforeValidator(_one_of(Haptic))]
 FocusWord = Annotated[Focus, BeforeValidator(_one_of(Focus))]
+
+
+class PowersForm(Form):
+    """`powers_dpt`."""
+
+    from_dpt: Number = Field(alias="from")
+    to_dpt: Number = Field(alias="to")
+    step_dpt: Annotated[Number, Field(ge=_FINEST_STEP_DPT)] = Field(alias="step")
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        try:
+            PowerRange(self.from_dpt, self.to_dpt, self.step_dpt)
+        except OutOfRangeError as error:
+            raise ValueError(str(error)) from None
+        return self
 
 
 class ShapeForm(Form):
@@ -65,28 +82,41 @@ class AccountsForm(Form):
     c_constant: AccountForm | None = None
 
 
-class CatalogueLensForm(Form):
-    """One of `lenses`."""
+class _AnyLensForm(Form):
+    """What both files say of a lens in the same way."""
 
-    model: Key
-    powers_dpt: PowersForm
     a_constant: Number | None = None
     surgeon_factor: Number | None = None
     p_acd: Number | None = None
     haigis: Annotated[list[Number], Field(min_length=3, max_length=3)] | None = None
     c_constant: Number | None = None
-    constants_from: Text = ""
+    constants_from: Text | None = None
     constants_lane_m: Annotated[Number, Field(gt=0.0)] | None = None
     constants_length_convention: LengthConvention | None = Word
-    biometer_family: Text = ""
+    biometer_family: Text | None = None
     constants_notes: AccountsForm | None = None
     optic_mm: Number | None = None
     overall_mm: Number | None = None
     haptic: HapticWord | None = None
-    material: MaterialWord | None = None
     focus: FocusWord | None = None
     cylinders_dpt: Annotated[list[Number], Field(max_length=100)] | None = None
     geometry: ShapeForm | None = None
+
+
+class LensForm(_AnyLensForm):
+    """`lens` of an eye file: one of the catalogue, changed or not, or one that the file describes."""
+
+    model: Text | None = None
+    powers_dpt: PowersForm | None = None
+    material: Text | None = None
+
+
+class CatalogueLensForm(_AnyLensForm):
+    """One of `lenses`."""
+
+    model: Key
+    powers_dpt: PowersForm
+    material: MaterialWord | None = None
 
 
 class LensCatalogueForm(Form):
