@@ -14,6 +14,7 @@ from zonule.drawings.backup_sentences import (
     barred_sentence,
     first_rows,
     more_sentence,
+    own_constants_sentence,
     place_words,
     unchanged_sentence,
 )
@@ -83,6 +84,14 @@ def test_what_an_unchanged_power_leaves_is_said_with_the_lens_it_is_said_of() ->
     )
     assert "the planned lens's constants" in unchanged_sentence(asked())
     assert unchanged_sentence(backup_lenses(single_piece(), None, 0.0, {}, ())) == ""
+
+
+def test_what_a_chamber_lens_needs_by_its_own_constants_is_said_of_it_alone() -> None:
+    sulcus, _, chamber = asked(three_piece(), chamber_lens()).lenses
+    assert own_constants_sentence(sulcus) == ""
+    assert own_constants_sentence(chamber) == (
+        "By its own constants Meadow Gate would need 17.4 D; the power above is by the iris."
+    )
 
 
 def test_only_the_planned_lens_is_named_as_barred() -> None:

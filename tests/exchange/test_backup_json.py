@@ -4,10 +4,13 @@ import json
 import math
 from typing import Any
 
+from docs.manual import table_rows
 from fakes.backups import chamber_lens, numbers_of, single_piece, three_piece
 from zonule.case.lens import LensModel
 from zonule.exchange.backup_json import backup_as_dict
 from zonule.workflow.backup import backup_lenses
+
+PAGE = "docs/reference/plan-json.md"
 
 
 def written(*lenses: LensModel, power: float | None = 20.5, depth: float = 3.1) -> Any:
@@ -25,6 +28,12 @@ def test_a_lens_is_written_unrounded_with_its_place_and_findings() -> None:
     assert sulcus["step_rule_dpt"] == 19.5
     assert "own_constants_power_dpt" in chamber
     assert "bag_power_dpt" not in chamber
+
+
+def test_every_key_is_on_the_page_and_none_is_invented() -> None:
+    answer = written(three_piece(), chamber_lens())
+    keys = set(answer).union(*(set(one) for one in answer["lenses"]))
+    assert {cells[0].strip("`") for cells in table_rows(PAGE, "The part backup")} == keys
 
 
 def test_what_does_not_apply_is_left_out_and_nothing_is_null() -> None:

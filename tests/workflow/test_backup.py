@@ -179,6 +179,13 @@ def test_a_step_rule_that_is_far_from_the_optics_is_told_apart() -> None:
     assert [finding.code for finding in found.findings] == ["step-rule-apart"]
 
 
+def test_a_bag_power_that_is_not_made_is_ruled_by_its_half_dioptre_and_leaves_nothing_unchanged() -> None:
+    found = only(asked(three_piece(powers=PowerRange(10.0, 20.0, 0.5))), Fixation.SULCUS)
+    assert found.power_dpt == 19.5
+    assert found.step_rule_dpt == 19.5
+    assert found.unchanged_refraction_dpt is None
+
+
 def test_a_captured_optic_and_a_chamber_lens_have_no_step_rule() -> None:
     backup = asked(*READY)
     assert only(backup, Fixation.SULCUS_CAPTURED).step_rule_dpt is None

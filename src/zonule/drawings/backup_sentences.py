@@ -98,6 +98,14 @@ def unchanged_sentence(backup: Backup) -> str:
     return ""
 
 
+def own_constants_sentence(found: BackupLens) -> str:
+    """What the constants of a chamber lens ask for, unmoved; empty for any other."""
+    if found.own_constants_power_dpt is None:
+        return ""
+    asked = f"{plain_text(found.own_constants_power_dpt, 1)} D"
+    return f"By its own constants {found.model} would need {asked}; the power above is by the iris."
+
+
 def _first_row(backup: Backup, place: Fixation) -> BackupRow:
     found = backup.at(place)
     return backup_row(found[0]) if found else BackupRow(place_words(place), "not computed", "", "", "", "")

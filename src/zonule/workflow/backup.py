@@ -239,11 +239,17 @@ class _Place:
         """The same beside the bag: its power there, what that would leave here, and the step rule."""
         bag_dpt = _power_dpt(sights, 0.0, self.target_dpt)
         label_dpt = _nearest(powers, bag_dpt) if bag_label_dpt is None else bag_label_dpt
-        beside = replace(found, bag_power_dpt=bag_dpt)
-        if label_dpt is None:
+        beside = replace(
+            found,
+            bag_power_dpt=bag_dpt,
+            unchanged_refraction_dpt=None
+            if label_dpt is None
+            else _refraction_dpt(sights, self.forward_mm, label_dpt),
+        )
+        if self.position is Fixation.SULCUS_CAPTURED:
             return beside
-        beside = replace(beside, unchanged_refraction_dpt=_refraction_dpt(sights, self.forward_mm, label_dpt))
-        return beside if self.position is Fixation.SULCUS_CAPTURED else _beside_rule(beside, label_dpt)
+        ruled_dpt = _nearest(HALF_DIOPTRES, bag_dpt) if label_dpt is None else label_dpt
+        return beside if ruled_dpt is None else _beside_rule(beside, ruled_dpt)
 
     def _beside_own_constants(
         self, found: BackupLens, lens: LensModel, own: tuple[_Sight, ...]
@@ -253,12 +259,14 @@ class _Place:
             return found
         own_dpt = _power_dpt(own, 0.0, self.target_dpt)
         beside = replace(found, own_constants_power_dpt=own_dpt)
-        if abs(own_dpt - found.power_for_target_dpt) <= WAYS_APART_DPT:
+        weakest_dpt, strongest_dpt = sorted(found.power_range_dpt)
+        is_near = abs(own_dpt - found.power_for_target_dpt) <= WAYS_APART_DPT
+        if is_near or weakest_dpt <= own_dpt <= strongest_dpt:
             return beside
         apart = warning(
             "chamber-ways-differ",
             f"By the place of the iris {lens.name} needs {found.power_for_target_dpt:.1f} D, by its own "
-            f"constants {own_dpt:.1f} D. Check that they were found in the anterior chamber.",
+            f"constants {own_dpt:.1f} D. Check that they were found in the anterior chamber, and the depth.",
             _where(self.position),
             LENS_FORWARD,
         )
