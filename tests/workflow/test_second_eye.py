@@ -168,6 +168,9 @@ def test_a_first_eye_in_the_sulcus_at_week_two_moves_nothing_and_shows_no_number
     assert len(second.reasons) == 2
     assert "sulcus" in second.reasons[0]
     assert "14 days" in second.reasons[1]
+    assert [one.sentence for one in second.findings] == [
+        f"{reason} Its error is not carried to this eye." for reason in second.reasons
+    ]
 
 
 def test_a_learned_weight_takes_the_place_of_the_published_half() -> None:

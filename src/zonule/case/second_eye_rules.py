@@ -17,6 +17,8 @@ LIKE_CORNEAS_DPT = 0.6
 """The stricter of two published limits. Among 2,129 patients correction no longer helped beyond 0.60 D
 (aristodemou-2011); the 1.0 D of jivrajka-2012 was a condition for entering the study, not a finding."""
 LIKE_DEPTHS_MM = 0.3
+NOT_CARRIED = " Its error is not carried to this eye."
+"""How every reason ends when it stands alone among the findings of a plan."""
 _ROUNDING = 1e-9
 
 _FIXATIONS = {
@@ -43,7 +45,7 @@ def why_not_carried(
 
 
 def _reason(code: str, sentence: str, where: str, source: str = "common practice, no source") -> Finding:
-    return note(code, f"{sentence} Its error is not carried to this eye.", where, source)
+    return note(code, sentence + NOT_CARRIED, where, source)
 
 
 def _lens(lens: LensModel | None, outcome: FellowOutcome) -> Iterator[Finding]:

@@ -14,7 +14,7 @@ from zonule.case.lesson import Lesson
 from zonule.case.outcome_rules import why_left_out
 from zonule.case.plan import MethodResult, PlanRequest
 from zonule.case.second_eye import FellowOutcome, SecondEye
-from zonule.case.second_eye_rules import why_not_carried
+from zonule.case.second_eye_rules import NOT_CARRIED, why_not_carried
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, missing, seen_eye
 from zonule.science.statistics.fellow_eye import LEAST_PAIRS, LearnedWeight, fellow_error_dpt, learned_weight
 from zonule.workflow.methods import UNFIT, eye_numbers, lane_shift_dpt, same_constants
@@ -149,7 +149,7 @@ def _not_used(weight: float, pairs: int, reasons: Sequence[Finding]) -> SecondEy
         used=False,
         weight=weight,
         pairs=pairs,
-        reasons=tuple(one.sentence for one in reasons),
+        reasons=tuple(one.sentence.removesuffix(NOT_CARRIED) for one in reasons),
         findings=tuple(reasons),
     )
 
@@ -157,8 +157,7 @@ def _not_used(weight: float, pairs: int, reasons: Sequence[Finding]) -> SecondEy
 def _not_predicted() -> Finding:
     return note(
         "first-eye-not-predicted",
-        "First eye: no formula that may stand for it predicts its refraction. Its error is not carried to "
-        "this eye.",
+        f"First eye: no formula that may stand for it predicts its refraction.{NOT_CARRIED}",
         "fellow.biometry",
     )
 
