@@ -33,7 +33,7 @@ def test_a_lens_is_written_unrounded_with_its_place_and_findings() -> None:
 def test_every_key_is_on_the_page_and_none_is_invented() -> None:
     answer = written(three_piece(), chamber_lens())
     keys = set(answer).union(*(set(one) for one in answer["lenses"]))
-    assert {cells[0].strip("`") for cells in table_rows(PAGE, "The part backup")} == keys
+    assert {cells[0].strip("`") for cells in table_rows(PAGE, "The part `backup` of a plan")} == keys
 
 
 def test_what_does_not_apply_is_left_out_and_nothing_is_null() -> None:
