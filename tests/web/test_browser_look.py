@@ -110,6 +110,7 @@ ADDRESSES = (
         "/?day=1999-01-01",
         "/import",
         "/lenses",
+        "/lenses?name=Meadow%20One",
         "/learn",
         "/trail",
         "/nothing",
