@@ -84,7 +84,7 @@ def test_the_difference_to_the_other_eye_is_given_where_it_is_known() -> None:
     both.add(ordinary_patient(), left)
     walk(both, sphere_dpt="1.5")
     said = both.page(PAGE).text
-    assert "Other eye +0.25 D." in said
+    assert "Other eye +0.25 D by its glasses on record." in said
     assert "The eye itself stays 1.25 D from the other eye." in said
 
 

@@ -152,9 +152,11 @@ def test_a_cornea_read_wrongly_is_found_by_measuring_it_again(really: float) -> 
     before = cause(looked_into(case), CauseKind.CORNEA)
     assert math.copysign(1.0, before.needed) == math.copysign(1.0, really - MEAN_K_DPT)
     again = looked_into(case, again=MeasuredAgain(mean_k_dpt=really))
-    corneal = cause(again, CauseKind.CORNEA)
-    assert corneal.deviations < before.deviations / 2.0
-    assert again.causes[0].kind is CauseKind.CORNEA
+    corneal = again.causes[0]
+    assert corneal.kind is CauseKind.CORNEA
+    assert corneal.unexplained_dpt == pytest.approx(0.0, abs=0.35)
+    assert corneal.deviations == pytest.approx(abs(corneal.unexplained_dpt or 0.0) / again.sd_dpt)
+    assert corneal.needed == before.needed
 
 
 def test_a_cornea_measured_again_and_found_as_before_explains_nothing() -> None:
@@ -162,6 +164,21 @@ def test_a_cornea_measured_again_and_found_as_before_explains_nothing() -> None:
     before = cause(looked_into(case), CauseKind.CORNEA)
     same = cause(looked_into(case, again=MeasuredAgain(mean_k_dpt=MEAN_K_DPT)), CauseKind.CORNEA)
     assert same.deviations == pytest.approx(before.deviations)
+    assert same.unexplained_dpt is None
+
+
+def test_a_cornea_measured_again_and_found_off_the_other_way_explains_nothing() -> None:
+    case = reviewed(1.5)
+    before = cause(looked_into(case), CauseKind.CORNEA)
+    other = cause(looked_into(case, again=MeasuredAgain(mean_k_dpt=45.0)), CauseKind.CORNEA)
+    assert (other.deviations, other.unexplained_dpt) == (before.deviations, None)
+
+
+def test_a_length_measured_again_is_weighed_in_the_same_way() -> None:
+    case = reviewed(true_eye(predicted()).refraction_dpt(length=23.0))
+    first = looked_into(case, again=MeasuredAgain(axial_length_mm=23.0)).causes[0]
+    assert first.kind is CauseKind.LENGTH
+    assert first.unexplained_dpt == pytest.approx(0.0, abs=0.3)
 
 
 @pytest.mark.parametrize("really", [22.9, 23.2, 23.8, 24.1])

@@ -71,6 +71,9 @@ class Cause:
     """What the plan was made with."""
     again: float | None = None
     """The same measured again after the operation."""
+    unexplained_dpt: float | None = None
+    """What the new measurement leaves of the error, where it differs from the old by more than both scatter
+    and explains at least half; the deviations are then of this, in scatters of eyes like this one."""
     mix_up: MixUp | None = None
     """The likeliest other lens, for a wrong lens."""
 
@@ -205,5 +208,7 @@ class Surprise:
     remedies: tuple[Remedy, ...]
     findings: tuple[Finding, ...]
     fellow_refraction_dpt: float | None = None
+    fellow_by_glasses: bool = False
+    """Whether that is the glasses on record, and not a refraction after its own operation."""
     lesson_eyes: int = 0
     """Own eyes behind the lesson that the constant is judged by; 0 without one."""

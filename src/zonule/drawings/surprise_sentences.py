@@ -148,6 +148,8 @@ def weight_sentence(cause: Cause) -> str:
             f"Counted as {times} deviations: a mix-up has no scatter, so it is charged 2 where its way of "
             "happening is known and 3 where not (our choice), and what it leaves unexplained is added."
         )
+    if cause.unexplained_dpt is not None:
+        return f"What is left is {times} times what such eyes scatter: {how_unusual(cause.deviations)}."
     sd = f"{plain_text(cause.usual_sd, 2)} {cause.unit}"
     return f"{times} times the usual scatter of {sd}: {how_unusual(cause.deviations)}."
 
@@ -256,7 +258,10 @@ def _measured(cause: Cause, words: str, decimals: int, unit: str) -> str:
     said = f"The {words} would have to be {true} {unit}, {size} {unit} {less} than the {was} {unit} used."
     if cause.again is None:
         return said
-    return f"{said} Measured again: {plain_text(cause.again, decimals)} {unit}."
+    again = f"{said} Measured again: {plain_text(cause.again, decimals)} {unit}"
+    if cause.unexplained_dpt is None:
+        return f"{again}, which explains less than half of it, or is the same within its scatter."
+    return f"{again}. With that, {size_text(cause.unexplained_dpt)} of the error would be left."
 
 
 def _laser(remedy: Remedy) -> str:

@@ -51,6 +51,7 @@ def surprise_as_dict(surprise: Surprise) -> Json:
             "room": surprise.room.value,
             "remedies": [_remedy(one) for one in surprise.remedies],
             "fellow_refraction_dpt": surprise.fellow_refraction_dpt,
+            "fellow_by_glasses": surprise.fellow_by_glasses,
             "lesson_eyes": surprise.lesson_eyes,
         }
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -32,7 +32,9 @@ ANY_BOX_DEVIATIONS = 3.0
 """The same for a lens with nothing to suggest it but that it fits."""
 
 EXPLAINS_AT_LEAST = 0.5
-"""The share of an error that another lens must explain to be named at all (our rule)."""
+"""The share of an error that another lens or a new measurement must explain to be named (our rule)."""
+NEWER_DIFFERS = 2.0 * math.sqrt(2.0)
+"""Standard deviations of one reading: two of the difference of two."""
 
 _PER_A_CONSTANT_MM = 0.62467
 """Lens position for each unit of an A-constant (retzlaff-1990)."""
@@ -133,7 +135,7 @@ def back_solved(seen: Sequence[SeenBefore]) -> tuple[BackSolved, ...]:
     found = []
     for one in seen:
         position, predicted = one.position_mm, float(one.eye.lens_position_mm)
-        if math.isfinite(position):
+        if math.isfinite(position) and one.constants:
             per_mm = _PER_A_CONSTANT_MM if one.formula.constant_names[0] == "a_constant" else 1.0
             needed = one.constants[0] + (position - predicted) / per_mm
             found.append(BackSolved(one.formula.key, predicted, position, one.constants[0], needed))
@@ -146,6 +148,7 @@ def ranked_causes(
     mix_ups: Sequence[MixUp],
     lesson: Lesson | None,
     again: MeasuredAgain,
+    sd_dpt: float,
 ) -> tuple[Cause, ...]:
     """Every cause that the numbers can weigh, the least unusual first."""
     found = [
@@ -153,7 +156,7 @@ def ranked_causes(
         *_position(seen),
         _constant(seen, lesson),
         _refraction(seen),
-        *_measured(plan, seen, again),
+        *_measured(plan, seen, again, sd_dpt),
     ]
     return tuple(sorted((one for one in found if math.isfinite(one.needed)), key=lambda one: one.deviations))
 
@@ -306,36 +309,37 @@ def _refraction(seen: Sequence[SeenBefore]) -> Cause:
     )
 
 
-def _measured(plan: Plan, seen: Sequence[SeenBefore], again: MeasuredAgain) -> Iterator[Cause]:
-    sds = measurement_sds(plan.request.eye.biometry)
-    rows: tuple[tuple[CauseKind, str, Callable[[SeenBefore], float], float, float, float | None], ...] = (
-        (
-            CauseKind.CORNEA,
-            "D",
-            lambda one: one.mean_k_dpt,
-            float(seen[0].numbers.mean_k_dpt),
-            float(sds.mean_k_dpt),
-            again.mean_k_dpt,
-        ),
-        (
-            CauseKind.LENGTH,
-            "mm",
-            lambda one: one.axial_length_mm,
-            float(seen[0].numbers.axial_length_mm),
-            float(sds.axial_length_mm),
-            again.axial_length_mm,
-        ),
+def _measured(plan: Plan, seen: Sequence[SeenBefore], again: MeasuredAgain, sd_dpt: float) -> Iterator[Cause]:
+    sds, numbers = measurement_sds(plan.request.eye.biometry), seen[0].numbers
+    rows = (
+        (CauseKind.CORNEA, "mean_k_dpt", "D", middle(one.mean_k_dpt for one in seen)),
+        (CauseKind.LENGTH, "axial_length_mm", "mm", middle(one.axial_length_mm for one in seen)),
     )
-    for kind, unit, explaining, value, sd, newer in rows:
-        needed = middle(explaining(one) for one in seen) - value
-        changed = 0.0 if newer is None else newer - value
+    for kind, name, unit, explaining in rows:
+        value, sd, newer = float(getattr(numbers, name)), float(getattr(sds, name)), getattr(again, name)
+        needed = explaining - value
+        left = None if newer is None else _left_by(seen, name, newer, NEWER_DIFFERS * sd)
+        deviations = abs(needed) / sd if left is None else abs(left) / sd_dpt
         yield Cause(
             kind,
             needed,
             unit,
             sd,
-            abs(needed - changed) / sd,
+            deviations,
             "langenbucher-2025",
             from_value=value,
             again=newer,
+            unexplained_dpt=left,
         )
+
+
+def _left_by(seen: Sequence[SeenBefore], name: str, newer: float, differs: float) -> float | None:
+    """What a new measurement leaves of the error; None if it is the old one again, or explains too little."""
+    error = middle(one.achieved_dpt - one.predicted_dpt for one in seen)
+    left = middle(
+        one.achieved_dpt - float(refraction_dpt(one.seen(**{name: newer}), one.power_dpt)) - one.added_dpt
+        for one in seen
+    )
+    is_other = abs(newer - float(getattr(seen[0].numbers, name))) > differs
+    explains = abs(left) <= (1.0 - EXPLAINS_AT_LEAST) * abs(error)
+    return left if is_other and explains else None

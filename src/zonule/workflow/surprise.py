@@ -40,7 +40,8 @@ from zonule.workflow.causes import (
     ranked_causes,
     seen_before,
 )
-from zonule.workflow.forecast import plan_eye, prediction_at
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import prediction_at
 from zonule.workflow.remedies import remedies
 
 WEAK_LENS_DPT = 3.0
@@ -116,7 +117,7 @@ def look_into_surprise(
         lens_power_dpt=power,
         explaining_power_dpt=explaining_power_dpt(seen),
         label_tolerance_dpt=float(label_limit_dpt(power)),
-        causes=ranked_causes(plan, seen, found_mix_ups, lesson, again),
+        causes=ranked_causes(plan, seen, found_mix_ups, lesson, again, sd),
         clues=clues,
         mix_ups=found_mix_ups,
         positions=solved,
@@ -124,6 +125,7 @@ def look_into_surprise(
         remedies=ways,
         findings=gravest_first(_findings(review, power, clues, solved, ways)),
         fellow_refraction_dpt=fellow_dpt,
+        fellow_by_glasses=fellow is None or fellow.review is None,
         lesson_eyes=0 if lesson is None else lesson.eyes,
     )
 
