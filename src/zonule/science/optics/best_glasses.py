@@ -1,8 +1,8 @@
 """The glasses that fit a bundle of rays best, and the pupil the rays come through.
 
 The merit is the least root mean square of the wavefront over the pupil. Where aberrations are small, as they
-are behind a pupil of 3 mm, that focus has the brightest image of a point (marechal-1947). A wavefront's slopes
-are the rays, so the rays alone say which glasses these are: see `slope_weight`.
+are behind a pupil of 3 mm, that focus has the brightest image of a point (marechal-1947). The slopes of a
+wavefront are its rays, so the rays alone say which glasses these are: see `slope_weight`.
 """
 
 from __future__ import annotations
@@ -150,9 +150,9 @@ def slope_weight(radius_share2: Numbers, fall_off: Numbers) -> Numbers:
 
     Notes
     -----
-    The least mean square of ``W - a r^2 - c`` takes a from ``int W A (r^2 - m) r dr``. Integrated by parts this
-    is ``int W' r g r dr`` with ``r^2 g = -int_0^r A (s^2 - m) s ds``, m the mean of ``r^2``; the same g serves
-    both cross cylinders when light is even. Derived here. Below k of 1e-4 the even weight is used.
+    The least mean square of ``W - a r^2 - c`` takes a from ``int W A (r^2 - m) r dr``. Integrated by parts
+    this is ``int W' r g r dr`` with ``r^2 g = -int_0^r A (s^2 - m) s ds``, m the mean of ``r^2``; the same g
+    serves both cross cylinders when light is even. Derived here. Below k of 1e-4 the even weight is used.
 
     Examples
     --------
@@ -160,10 +160,36 @@ def slope_weight(radius_share2: Numbers, fall_off: Numbers) -> Numbers:
     (0.75, 0.75)
     """
     even = np.less(fall_off, EVEN_BELOW)
-    k = select(even, 1.0, fall_off)
-    light = np.exp(-k * radius_share2)
-    falling = 2.0 / k * (light - (1.0 - light) / (radius_share2 * (np.exp(k) - 1.0)))
-    return select(even, 1.0 - radius_share2, falling)
+    return select(even, 1.0 - radius_share2, falling_weight(radius_share2, select(even, 1.0, fall_off)))
+
+
+def falling_weight(radius_share2: Numbers, fall_off: Numbers) -> Numbers:
+    """The same weight where light falls off.
+
+    Parameters
+    ----------
+    radius_share2
+        Square of the radius, in pupil radii, above 0 to 1.
+    fall_off
+        Exponent k at the rim, above 0.
+
+    Returns
+    -------
+    Numbers
+        Weight.
+
+    Notes
+    -----
+    ``(2 / k) (exp(-k r^2) - (1 - exp(-k r^2)) / (r^2 (exp k - 1)))``, derived here.
+
+    Examples
+    --------
+    >>> round(float(falling_weight(0.25, 0.5)), 3)
+    0.632
+    """
+    light = np.exp(-fall_off * radius_share2)
+    weight: Numbers = 2.0 / fall_off * (light - (1.0 - light) / (radius_share2 * (np.exp(fall_off) - 1.0)))
+    return weight
 
 
 def full_circle(spoke: Moments) -> Moments:

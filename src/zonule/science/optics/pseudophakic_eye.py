@@ -1,8 +1,8 @@
 """An eye with a lens implanted, by exact rays: two conic surfaces of the cornea and two of a thick lens.
 
 Light is sent out from the fovea. Rays fill the pupil and leave the eye through the cornea, and the glasses
-are those that make their wavefront most nearly plane (`best_glasses`). By reversal of light these glasses bring
-a distant point to the fovea, and they need one trace where aiming at the retina needs several.
+are those that make their wavefront most nearly plane (`best_glasses`). By reversal of light these glasses
+bring a distant point to the fovea, and they need one trace where aiming at the retina needs several.
 """
 
 from __future__ import annotations
@@ -138,10 +138,8 @@ def refraction(
     >>> round(float(wide.spherical_equivalent_dpt), 2)
     -0.82
     """
-    spoke = is_round(eye)
-    grid = pupil_grid(RINGS, 1 if spoke else SPOKES)
-    sums = moments(eye, pupil, grid, vertex_mm)
-    return fitted(full_circle(sums) if spoke else sums)
+    sums = moments(eye, pupil, usual_grid(eye), vertex_mm)
+    return fitted(full_circle(sums) if is_round(eye) else sums)
 
 
 def is_round(eye: PseudophakicEye) -> bool:
@@ -167,6 +165,28 @@ def is_round(eye: PseudophakicEye) -> bool:
         surface.other_radius_mm is None and not any(np.any(leaning) for leaning in surface[6:])
         for surface in eye.surfaces
     )
+
+
+def usual_grid(eye: PseudophakicEye) -> PupilGrid:
+    """The points of the pupil that an eye needs.
+
+    Parameters
+    ----------
+    eye
+        One eye or many.
+
+    Returns
+    -------
+    PupilGrid
+        4 points on one spoke of round eyes, 64 on 16 spokes of others.
+
+    Examples
+    --------
+    >>> from zonule.science.optics.lens_design import shape_for_power
+    >>> usual_grid(pseudophakic_eye(7.7, 6.4, 0.54, shape_for_power(21.0), 5.0, 23.5)).weight.size
+    4
+    """
+    return pupil_grid(RINGS, 1 if is_round(eye) else SPOKES)
 
 
 def launch_slope(eye: PseudophakicEye, pupil: Pupil) -> Numbers:
