@@ -44,20 +44,20 @@ def why_not_carried(
     return (*found, *(_no_fellow() if fellow is None else _likeness(eye, fellow)))
 
 
-def _reason(code: str, sentence: str, where: str, source: str = "common practice, no source") -> Finding:
+def _not_carried(code: str, sentence: str, where: str, source: str = "common practice, no source") -> Finding:
     return note(code, sentence + NOT_CARRIED, where, source)
 
 
 def _lens(lens: LensModel | None, outcome: FellowOutcome) -> Iterator[Finding]:
     if outcome.lens_power_dpt is None or not outcome.lens_model:
-        yield _reason(
+        yield _not_carried(
             "first-eye-lens-unknown",
             "First eye: which lens and power went in is not recorded.",
             "fellow.outcome.lens_model",
         )
     elif lens is None or lens.name != outcome.lens_model:
         planned = "no named lens is" if lens is None or not lens.name else f"{lens.name} is"
-        yield _reason(
+        yield _not_carried(
             "first-eye-other-lens",
             f"First eye: it got {outcome.lens_model}; here {planned} planned.",
             "fellow.outcome.lens_model",
@@ -66,7 +66,7 @@ def _lens(lens: LensModel | None, outcome: FellowOutcome) -> Iterator[Finding]:
 
 def _operation(outcome: FellowOutcome) -> Iterator[Finding]:
     if outcome.fixation is None:
-        yield _reason(
+        yield _not_carried(
             "first-eye-not-in-bag",
             "First eye: where its lens sits is not recorded.",
             "fellow.outcome.fixation",
@@ -77,17 +77,17 @@ def _operation(outcome: FellowOutcome) -> Iterator[Finding]:
             if outcome.fixation in _FIXATIONS
             else "it has no lens"
         )
-        yield _reason(
+        yield _not_carried(
             "first-eye-not-in-bag", f"First eye: {sits}, not in the bag.", "fellow.outcome.fixation"
         )
     if outcome.complication is None:
-        yield _reason(
+        yield _not_carried(
             "first-eye-complicated",
             "First eye: whether there was a complication is not recorded.",
             "fellow.outcome.complication",
         )
     elif outcome.complication is not Complication.NONE:
-        yield _reason(
+        yield _not_carried(
             "first-eye-complicated",
             f"First eye: there was a complication ({outcome.complication.replace('_', ' ')}).",
             "fellow.outcome.complication",
@@ -97,13 +97,13 @@ def _operation(outcome: FellowOutcome) -> Iterator[Finding]:
 def _settled(outcome: FellowOutcome) -> Iterator[Finding]:
     days = outcome.days_after
     if days is None:
-        yield _reason(
+        yield _not_carried(
             "first-eye-not-settled",
             "First eye: the day of the operation or of the refraction is not recorded.",
             "fellow.outcome.refracted_on",
         )
     elif days < STABLE_AFTER_DAYS:
-        yield _reason(
+        yield _not_carried(
             "first-eye-not-settled",
             f"First eye: refracted {days} days after the operation; it counts from {STABLE_AFTER_DAYS} days "
             "on.",
@@ -119,12 +119,14 @@ def _corneas(eye: Eye, fellow: Eye | None) -> Iterator[Finding]:
         said = "nobody said whether its cornea is untouched"
         if surgery is not CornealSurgery.UNKNOWN:
             said = f"its cornea is not untouched ({surgery.replace('_', ' ')})"
-        yield _reason("first-eye-cornea-touched", f"{name} eye: {said}.", f"{where}history.corneal_surgery")
+        yield _not_carried(
+            "first-eye-cornea-touched", f"{name} eye: {said}.", f"{where}history.corneal_surgery"
+        )
 
 
 def _no_fellow() -> tuple[Finding, ...]:
     return (
-        _reason(
+        _not_carried(
             "first-eye-not-measured",
             "First eye: its measurements are not given, so nothing was predicted for it.",
             "fellow.biometry",
@@ -165,14 +167,14 @@ def _likeness(eye: Eye, fellow: Eye) -> Iterator[Finding]:
     )
     for name, this, first, limit, unit, quantity, source in pairs:
         if this is None or first is None:
-            yield _reason(
+            yield _not_carried(
                 "first-eye-unlike",
                 f"The {name} of both eyes is not known, so nobody can say that they are alike.",
                 f"fellow.biometry.{quantity}",
                 source,
             )
         elif abs(this - first) > limit + _ROUNDING:
-            yield _reason(
+            yield _not_carried(
                 "first-eye-unlike",
                 f"The two eyes differ by {abs(this - first):.2f} {unit} in {name}, more than {limit:g} "
                 f"{unit}.",
@@ -183,18 +185,18 @@ def _likeness(eye: Eye, fellow: Eye) -> Iterator[Finding]:
 
 def _measured_before(eye: Eye, fellow: Eye) -> Iterator[Finding]:
     if fellow.biometry.lens_status in {LensStatus.PSEUDOPHAKIC, LensStatus.APHAKIC}:
-        yield _reason(
+        yield _not_carried(
             "first-eye-not-measured",
             "First eye: its measurements were taken after the operation. Those from before are needed.",
             "fellow.biometry.lens_status",
         )
     if fellow.biometry.vitreous in {Vitreous.SILICONE_OIL, Vitreous.GAS}:
-        yield _reason(
+        yield _not_carried(
             "first-eye-unlike", "First eye: it is filled with oil or gas.", "fellow.biometry.vitreous"
         )
     methods = (eye.biometry.method, fellow.biometry.method)
     if None not in methods and methods[0] is not methods[1]:
-        yield _reason(
+        yield _not_carried(
             "first-eye-unlike",
             f"The lengths were measured in two ways: {methods[0]} here, {methods[1]} in the first eye.",
             "fellow.biometry.method",
