@@ -150,7 +150,7 @@ def test_a_check_without_an_answer_fails_and_says_why(few_rows: list[Row], radiu
 
 
 def test_a_coefficient_changed_in_its_last_digit_turns_the_command_red() -> None:
-    mutant = next(one for one in mutants_of("srk_t.py") if one.number == "1.716")
+    mutant = next(one for one in mutants_of("lens_power/srk_t.py") if one.number == "1.716")
     with in_place(mutant):
         answer = here("verify", "--json")
     assert answer.status == BLOCKED

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import math
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,14 +15,13 @@ from typing import Any
 
 from architecture.source_tree import SCIENCE
 
-FOLDER = SCIENCE / "lens_power"
-
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
     """One number of a file, and what stands in its place."""
 
     file: str
+    """Its path from the folder of science."""
     place: str
     """The function or constant in which it stands."""
     line: int
@@ -35,12 +35,12 @@ class Mutant:
 
 
 def module_of(file: str) -> ModuleType:
-    return importlib.import_module(f"zonule.science.lens_power.{file.removesuffix('.py')}")
+    return importlib.import_module(f"zonule.science.{file.removesuffix('.py').replace('/', '.')}")
 
 
 def mutants_of(file: str) -> Iterator[Mutant]:
     """Every number in the code of a file, changed upwards and downwards; texts are no code."""
-    source = (FOLDER / file).read_text(encoding="utf-8")
+    source = (SCIENCE / file).read_text(encoding="utf-8")
     for place, node in _numbers(ast.parse(source)):
         number = ast.get_source_segment(source, node)
         assert number is not None
@@ -63,7 +63,7 @@ def _numbers(tree: ast.Module) -> Iterator[tuple[str, ast.Constant]]:
 @contextmanager
 def in_place(mutant: Mutant) -> Iterator[None]:
     """The mutant's functions and constants in the real module, wherever it has been imported."""
-    lines = (FOLDER / mutant.file).read_text(encoding="utf-8").splitlines(keepends=True)
+    lines = (SCIENCE / mutant.file).read_text(encoding="utf-8").splitlines(keepends=True)
     before, after = lines[mutant.line - 1][: mutant.column], lines[mutant.line - 1][mutant.column :]
     assert after.startswith(mutant.number)
     lines[mutant.line - 1] = before + f"({mutant.changed})" + after.removeprefix(mutant.number)
@@ -80,7 +80,7 @@ def replaced(real: ModuleType, other: dict[str, Any]) -> Iterator[None]:
     undo: list[Callable[[], None]] = []
     for name, value in list(vars(real).items()):
         if name in other and getattr(value, "__module__", real.__name__) == real.__name__:
-            undo += list(_replace(real, name, value, other[name]))
+            undo += list(_replace(name, value, other[name]))
     try:
         yield
     finally:
@@ -88,7 +88,7 @@ def replaced(real: ModuleType, other: dict[str, Any]) -> Iterator[None]:
             back()
 
 
-def _replace(real: ModuleType, name: str, value: Any, new: Any) -> Iterator[Callable[[], None]]:
+def _replace(name: str, value: Any, new: Any) -> Iterator[Callable[[], None]]:
     """Put one new thing in the place of an old one; yields how to undo it."""
     if isinstance(value, FunctionType):
         yield from _replace_function(value, new)
@@ -100,8 +100,15 @@ def _replace(real: ModuleType, name: str, value: Any, new: Any) -> Iterator[Call
             elif key in new:
                 value[key] = new[key]
     elif isinstance(value, float | tuple):
-        yield lambda: setattr(real, name, value)
-        setattr(real, name, new)
+        for module in _who_has(name, value):
+            yield lambda module=module: setattr(module, name, value)  # type: ignore[misc]
+            setattr(module, name, new)
+
+
+def _who_has(name: str, value: object) -> list[ModuleType]:
+    """The modules of zonule that know this constant by this name: a number is imported by its value."""
+    ours = [module for key, module in sys.modules.items() if key.startswith("zonule.")]
+    return [module for module in ours if vars(module).get(name) is value]
 
 
 def _replace_function(value: FunctionType, new: FunctionType) -> Iterator[Callable[[], None]]:

@@ -15,12 +15,13 @@ from zonule.science.optics.four_surface import (
     equivalent_corneal_power_dpt,
     equivalent_lens_power_dpt,
     surface_power_dpt,
+    symmetric_thick_lens,
     thick_lens_refraction_dpt,
     thin_lens_power_dpt,
     thin_lens_refraction_dpt,
     vergence_behind_cornea_dpt,
 )
-from zonule.science.optics.keratometry import corneal_power_dpt, implied_keratometric_index
+from zonule.science.optics.keratometry import corneal_power_dpt, corneal_radius_mm, implied_keratometric_index
 from zonule.science.optics.vergence import (
     refraction_at_cornea_dpt,
     refraction_at_spectacles_dpt,
@@ -71,6 +72,12 @@ def _thick_lens_refraction(row: Row) -> Any:
         thick_lens_of(row),
         vertex_mm=row.number("vertex_mm"),
     )
+
+
+def _symmetric_surface_dpt(row: Row) -> Any:
+    return symmetric_thick_lens(
+        row.number("lens_power_dpt"), row.number("lens_thickness_mm"), row.number("lens_index")
+    ).front_power_dpt
 
 
 def _index_of_equivalent_power(row: Row) -> Any:
@@ -134,6 +141,15 @@ QUESTIONS = {
     "keratometric_power_dpt": Question(
         "Keratometric power of a radius of {anterior_radius_mm} mm",
         lambda row: corneal_power_dpt(row.number("anterior_radius_mm")),
+    ),
+    "corneal_radius_mm": Question(
+        "Radius of a cornea that reads {corneal_power_dpt} D",
+        lambda row: corneal_radius_mm(row.number("corneal_power_dpt")),
+    ),
+    "symmetric_lens_surface_dpt": Question(
+        "Surface power of a lens of {lens_power_dpt} D with two equal surfaces, {lens_thickness_mm} mm thick, "
+        "index {lens_index}",
+        _symmetric_surface_dpt,
     ),
     "keratometric_power_on_an_index_dpt": Question(
         "Keratometric power of a radius of {anterior_radius_mm} mm on index {keratometric_index}",
