@@ -21,6 +21,7 @@ from calibration.simulated_clinic import (
     Faults,
     simulated_clinic,
 )
+from docs.manual import table_rows
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, seen_eye
 from zonule.science.statistics.constants import constant_for_zero_mean
 from zonule.science.uncertainty.many_eyes import refraction_moments
@@ -73,14 +74,16 @@ def places_in_law(formula: Formula, constants: tuple[float, ...], clinic: Clinic
     return fraction_below(clinic.achieved_dpt, predicted(formula, constants, clinic), law)
 
 
-def misses(clinic: Clinic, formula: Formula = HAIGIS) -> list[Verdict]:
-    """The intervals that hold more or fewer eyes than chance allows; none for a clinic that is as it says.
-
-    Constants are fitted on one half of the eyes; the other half is judged.
-    """
+def distances_from_the_middle(clinic: Clinic, formula: Formula) -> tuple[NDArray[np.float64], Clinic]:
+    """How far from the middle of its law each judged eye landed; constants come from the other half."""
     fitted = (fitted_haigis if formula is HAIGIS else fitted_srk_t)(clinic.half(first=True))
     judged = clinic.half(first=False)
-    distance = np.abs(places_in_law(formula, fitted, judged) - 0.5)
+    return np.abs(places_in_law(formula, fitted, judged) - 0.5), judged
+
+
+def misses(clinic: Clinic, formula: Formula = HAIGIS) -> list[Verdict]:
+    """The intervals that hold more or fewer eyes than chance allows; none for a clinic that is as it says."""
+    distance, judged = distances_from_the_middle(clinic, formula)
     found = []
     for name in LENGTH_CLASSES_MM:
         inside = distance[judged.in_class(name)]
@@ -142,3 +145,18 @@ def test_a_clinic_better_than_promised_fails_as_well() -> None:
 def test_a_formula_that_misplaces_the_lens_in_short_eyes_is_found_out_there() -> None:
     # The truth of this clinic has a place of the lens that SRK/T cannot give: it says nothing about patients.
     assert "under 22" in classes_in(misses(clinic_of(0), SRK_T))
+
+
+def test_the_page_shows_what_the_first_clinic_held() -> None:
+    rows = list(table_rows("docs/explanation/spread-and-odds.md", "Do the intervals hold what they promise?"))
+    distance, judged = distances_from_the_middle(clinic_of(0), HAIGIS)
+    held = {name: distance[judged.in_class(name)] for name in LENGTH_CLASSES_MM}
+    shown = [
+        [
+            f"{name} mm",
+            str(inside.size),
+            *(f"{100.0 * (inside <= one / 2.0).mean():.1f}" for one in INTERVALS),
+        ]
+        for name, inside in held.items()
+    ]
+    assert rows == shown
