@@ -66,7 +66,7 @@ def test_the_three_places_ask_for_weaker_and_weaker_lenses_the_further_forward_t
 
 
 @given(
-    length=st.floats(20.5, 29.0),
+    length=st.floats(20.5, 34.0),
     mean_k=st.floats(39.0, 48.0),
     depth=st.floats(2.2, 4.2),
     target=st.floats(-3, 1),
@@ -81,10 +81,18 @@ def test_the_power_for_the_target_lies_within_its_range_and_the_nearest_made_is_
         Fixation.ANTERIOR_CHAMBER,
     }
     for found in backup.lenses:
-        lowest, highest = sorted(found.power_range_dpt)
+        lowest, highest = found.power_range_dpt
         assert lowest <= found.power_for_target_dpt <= highest
         if found.power_dpt is not None:
             assert abs(found.power_dpt - found.power_for_target_dpt) <= 0.25 + 1e-9
+
+
+def test_a_minus_lens_needs_less_minus_in_the_sulcus_and_its_range_runs_upwards() -> None:
+    minus = three_piece(powers=PowerRange(-10.0, 5.0, 0.5))
+    found = only(asked(minus, eyes=numbers_of(33.0, 44.0)), Fixation.SULCUS)
+    lowest, highest = found.power_range_dpt
+    assert found.bag_power_dpt is not None
+    assert found.bag_power_dpt < lowest < found.power_for_target_dpt < highest < 0.0
 
 
 def test_each_candidate_is_computed_with_its_own_constants() -> None:

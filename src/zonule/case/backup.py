@@ -25,7 +25,7 @@ class BackupLens:
     """Whose middle the numbers are."""
     power_for_target_dpt: float
     power_range_dpt: tuple[float, float]
-    """For the target, should the lens come to lie as far forward, or as far back, as it well may."""
+    """Lowest and highest for the target, should the lens lie as far forward or back as it well may."""
     bag_power_dpt: float | None = None
     """What the same lens would need in the bag; none for a lens that is not made for it."""
     power_dpt: float | None = None

@@ -58,13 +58,13 @@ def backup_sentence(found: BackupLens, target_dpt: float) -> str:
 
 def backup_row(found: BackupLens) -> BackupRow:
     """One lens in one place, as cells."""
-    weakest, strongest = found.power_range_dpt
+    lowest, highest = found.power_range_dpt
     return BackupRow(
         place=place_words(found.position),
         lens=_lens(found),
         power=_power(found),
         expected="" if found.refraction_dpt is None else refraction_text(found.refraction_dpt),
-        wanted_range=f"{plain_text(weakest, 1)} to {plain_text(strongest, 1)} D",
+        wanted_range=f"{plain_text(lowest, 1)} to {plain_text(highest, 1)} D",
         step_rule=_step_rule(found),
     )
 

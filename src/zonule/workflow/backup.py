@@ -207,15 +207,13 @@ class _Place:
 
     def _needed(self, model: str | None, sights: tuple[_Sight, ...]) -> BackupLens:
         middle_mm, least_mm, most_mm = FORWARD[self.position]
+        ends_dpt = [_power_dpt(sights, forward_mm, self.target_dpt) for forward_mm in (least_mm, most_mm)]
         return BackupLens(
             position=self.position,
             model=model,
             methods=tuple(one.method for one in sights),
             power_for_target_dpt=_power_dpt(sights, middle_mm, self.target_dpt),
-            power_range_dpt=(
-                _power_dpt(sights, most_mm, self.target_dpt),
-                _power_dpt(sights, least_mm, self.target_dpt),
-            ),
+            power_range_dpt=(min(ends_dpt), max(ends_dpt)),
         )
 
     def _made(self, lens: LensModel, sights: tuple[_Sight, ...]) -> BackupLens:
@@ -259,9 +257,9 @@ class _Place:
             return found
         own_dpt = _power_dpt(own, 0.0, self.target_dpt)
         beside = replace(found, own_constants_power_dpt=own_dpt)
-        weakest_dpt, strongest_dpt = sorted(found.power_range_dpt)
+        lowest_dpt, highest_dpt = found.power_range_dpt
         is_near = abs(own_dpt - found.power_for_target_dpt) <= WAYS_APART_DPT
-        if is_near or weakest_dpt <= own_dpt <= strongest_dpt:
+        if is_near or lowest_dpt <= own_dpt <= highest_dpt:
             return beside
         apart = warning(
             "chamber-ways-differ",
