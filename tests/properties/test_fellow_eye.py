@@ -17,7 +17,6 @@ from zonule.science.statistics.fellow_eye import (
     PRIOR_PAIRS,
     PUBLISHED_WEIGHT,
     fellow_error_dpt,
-    law_after_first_eye,
     learned_weight,
     variance_left,
 )
@@ -97,15 +96,6 @@ def test_half_the_error_takes_13_4_percent_off_the_spread() -> None:
     gain = 1.0 - math.sqrt(float(variance_left(PUBLISHED_WEIGHT)))
     assert gain == pytest.approx(0.134, abs=0.0005)
     assert 0.113 < gain < 0.15
-
-
-@given(weight=SHARE)
-def test_the_first_eye_narrows_the_residual_and_leaves_the_measurement(weight: float) -> None:
-    law = error_law(ROUTINE_SCALE_DPT, 0.0185, 0.05)
-    after = law_after_first_eye(law, weight)
-    assert after.residual_variance_dpt2 == pytest.approx(law.residual_variance_dpt2 * (1 - weight**2))
-    assert after.measurement_variance_dpt2 == law.measurement_variance_dpt2
-    assert after.residual_degrees_of_freedom == law.residual_degrees_of_freedom
 
 
 @pytest.mark.parametrize("planted", [0.3, 0.5, 0.7])

@@ -16,7 +16,7 @@ was; under a t law that holds on average only, and after a surprise more remains
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,6 @@ from numpy.typing import NDArray
 from zonule.errors import OutOfRangeError
 from zonule.science.arrays import Numbers
 from zonule.science.statistics.shrinkage import FELLOW_EYE_CORRELATION
-from zonule.science.uncertainty.spread import ErrorLaw
 
 PUBLISHED_WEIGHT = FELLOW_EYE_CORRELATION
 """Share of the first eye's error to expect in the second (aristodemou-2011; nice-ng77)."""
@@ -105,7 +104,8 @@ def variance_left(weight: Numbers) -> Numbers:
     -----
     Exact for normal errors of equal variance; an average over first errors for heavy-tailed ones. With 0.5
     the root mean square error falls by ``1 - sqrt(0.75)``, 13.4 %; a published regression gained 11.3 %
-    (leffler-2011).
+    (leffler-2011). It is taken off what a formula leaves open; the second eye's own measurement error stays
+    whole, for the first eye knows nothing of it.
 
     Examples
     --------
@@ -114,36 +114,6 @@ def variance_left(weight: Numbers) -> Numbers:
     """
     _refuse_other_than_a_share(weight)
     return 1.0 - weight**2
-
-
-def law_after_first_eye(law: ErrorLaw, weight: float) -> ErrorLaw:
-    """How the second eye scatters once the first has spoken.
-
-    Parameters
-    ----------
-    law
-        How it would scatter without, from `error_law`.
-    weight
-        Regression weight, 0 to 1.
-
-    Returns
-    -------
-    ErrorLaw
-        The scale of the residual shrinks by ``sqrt(1 - weight^2)``. The measurement error of the second eye
-        stays whole, for the first eye knows nothing of it.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the weight lies outside 0 to 1.
-
-    Examples
-    --------
-    >>> law = law_after_first_eye(ErrorLaw(0.32, 3.2, 0.02), 0.5)
-    >>> float(law.residual_variance_dpt2), law.measurement_variance_dpt2
-    (0.24, 0.02)
-    """
-    return replace(law, residual_variance_dpt2=law.residual_variance_dpt2 * float(variance_left(weight)))
 
 
 def learned_weight(
