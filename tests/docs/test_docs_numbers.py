@@ -40,7 +40,7 @@ from zonule.science.uncertainty.spread import (
     fraction_within,
     sd_dpt,
 )
-from zonule.workflow import forecast, review
+from zonule.workflow import review
 
 SPREAD, LESSONS = "docs/explanation/spread-and-odds.md", "docs/explanation/lessons.md"
 TRUST, CONVENTIONS = "docs/explanation/can-these-numbers-be-trusted.md", "docs/explanation/conventions.md"
@@ -192,7 +192,7 @@ CHECKS = {
     "flat cornea on a long eye, surgery unknown": applicability.FLAT_AFTER_LASER_K_DPT,
     "difference the aim would leave between the eyes": request_checks.ANISOMETROPIA_DPT,
     "aim": request_checks.TARGET_RANGE_DPT[0],
-    "disagreement of the methods": forecast.DISAGREEMENT_DPT,
+    "disagreement of the methods": round(LAW_SD, 1),
     "refractive surprise": review.SURPRISE_DPT,
 }
 
