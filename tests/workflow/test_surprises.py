@@ -23,7 +23,7 @@ from fakes.examples import (
     ordinary_signed_plan,
 )
 from fakes.memory_record import MemoryRecord
-from workflow.clinic import KEY, TODAY, clean_lens, clinic, operate, review, sign, signed_clinic
+from workflow.clinic import KEY, TODAY, clean_eye, clean_lens, clinic, operate, review, sign, signed_clinic
 from zonule.case.case import Case
 from zonule.case.eye import CornealSurgery
 from zonule.case.finding import Severity
@@ -246,6 +246,23 @@ def test_digits_in_each_others_place() -> None:
     assert digits_swapped_dpt(-12.0) == -21.0
 
 
+def test_after_laser_the_cornea_is_the_first_to_be_doubted() -> None:
+    treated = clean_eye(
+        corneal_surgery=CornealSurgery.MYOPIC_LASER,
+        axial_length_mm=26.5,
+        flat_power_dpt=38.5,
+        steep_power_dpt=39.0,
+    )
+    record = clinic(eye=treated, lens=clean_lens(powers=MANY_POWERS))
+    sign(record, reasons="Discussed with the patient.")
+    operate(record)
+    for refraction in (1.5, -1.8):
+        surprise = looked_into(reviewed(refraction, record))
+        first = surprise.causes[0]
+        assert abs(surprise.error_dpt) > 1.0
+        assert (first.kind, first.usual_sd) == (CauseKind.CORNEA, surprise.sd_dpt)
+
+
 def clues(surprise: Surprise) -> set[ClueKind]:
     return {one.kind for one in surprise.clues}
 
@@ -255,6 +272,7 @@ def test_a_short_sighted_surprise_in_the_bag_asks_for_a_distended_capsule() -> N
     assert {ClueKind.CAPSULAR_BLOCK, ClueKind.NOT_SETTLED} <= clues(surprise)
     assert the_one(surprise.findings, "surprise-not-settled").severity is Severity.WARNING
     assert ClueKind.CAPSULAR_BLOCK not in clues(looked_into(reviewed(1.5)))
+    assert ClueKind.CAPSULAR_BLOCK not in clues(looked_into(reviewed(-4.0)))
 
 
 def test_a_lens_outside_the_bag_is_told_before_anything_is_made_of_its_place() -> None:

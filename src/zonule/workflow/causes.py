@@ -9,6 +9,7 @@ from decimal import Decimal
 
 import numpy as np
 
+from zonule.case.eye import CornealSurgery
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
 from zonule.case.plan import Plan
@@ -33,6 +34,8 @@ ANY_BOX_DEVIATIONS = 3.0
 
 EXPLAINS_AT_LEAST = 0.5
 """The share of an error that another lens or a new measurement must explain to be named (our rule)."""
+TREATED = frozenset(CornealSurgery) - {CornealSurgery.NONE, CornealSurgery.UNKNOWN}
+"""Corneas whose power no reading tells: the whole scatter of such eyes is put to it, dioptre for dioptre."""
 NEWER_DIFFERS = 2.0 * math.sqrt(2.0)
 """Standard deviations of one reading: two of the difference of two."""
 
@@ -319,6 +322,9 @@ def _measured(plan: Plan, seen: Sequence[SeenBefore], again: MeasuredAgain, sd_d
         value, sd, newer = float(getattr(numbers, name)), float(getattr(sds, name)), getattr(again, name)
         needed = explaining - value
         left = None if newer is None else _left_by(seen, name, newer, NEWER_DIFFERS * sd)
+        source = "langenbucher-2025"
+        if kind is CauseKind.CORNEA and plan.request.eye.history.corneal_surgery in TREATED:
+            sd, source = max(sd, sd_dpt), "zonule-ranges"
         deviations = abs(needed) / sd if left is None else abs(left) / sd_dpt
         yield Cause(
             kind,
@@ -326,7 +332,7 @@ def _measured(plan: Plan, seen: Sequence[SeenBefore], again: MeasuredAgain, sd_d
             unit,
             sd,
             deviations,
-            "langenbucher-2025",
+            source,
             from_value=value,
             again=newer,
             unexplained_dpt=left,

@@ -53,6 +53,8 @@ FELLOW_ALIKE_DPT = 0.5
 """An error of the other eye, the same way, from which both are looked at together (our rule)."""
 CLUE_DPT = 0.5
 """Error from which a clue about its direction is given (our rule)."""
+FURTHEST_FORWARD_MM = 2.0
+"""Beyond this a distended capsule is not offered as what moved the lens (our rule)."""
 EXCHANGE_DIFFERS_DPT = 0.5
 """Between readings of the cause: one step of most lenses."""
 NOT_MADE_DPT = 0.5
@@ -187,7 +189,7 @@ def _clues(
         yield Clue(ClueKind.NOT_SETTLED, float(review.days_after))
     if not in_bag:
         yield Clue(ClueKind.LENS_NOT_IN_BAG, error)
-    elif error < -CLUE_DPT and shift < 0.0:
+    elif error < -CLUE_DPT and -FURTHEST_FORWARD_MM < shift < 0.0:
         yield Clue(ClueKind.CAPSULAR_BLOCK, -shift)
     if error > CLUE_DPT and _may_have_had_laser(case, seen):
         yield Clue(ClueKind.LASER_NOT_RECORDED, float(seen[0].numbers.mean_k_dpt))
