@@ -30,6 +30,8 @@ UNITS = (
     "_percent",
     "_dpt2",  # a variance of refractions
     "_mm2",  # a radicand of lengths
+    "_per_mm",  # a curvature, or a power as ray matrices hold it
+    "_per_mm2",  # how light or an index falls off with the square of a radius
 )
 
 WITHOUT_UNIT = {
@@ -73,6 +75,32 @@ WITHOUT_UNIT = {
     "first_order": "a share of a variance",
     "total": "a share of a variance",
     "variance": "in the square of the output's unit",
+    "c_constant": "a share of the old lens's thickness",
+    "conic": "Q, the shape of a conic",
+    "front_conic": "Q, the shape of a conic",
+    "back_conic": "Q, the shape of a conic",
+    "anterior_conic": "Q, the shape of a conic",
+    "posterior_conic": "Q, the shape of a conic",
+    "shape_factor": "a ratio of curvatures",
+    "start_index": "a refractive index",
+    "cosine_x": "a direction cosine",
+    "cosine_y": "a direction cosine",
+    "cosine_z": "a direction cosine",
+    "axis_x": "a direction cosine",
+    "axis_y": "a direction cosine",
+    "axis_z": "a direction cosine",
+    "axis_of": "three direction cosines",
+    "mirrored": "surfaces, and a refractive index",
+    "a": "of a ray matrix: height for height",
+    "d": "of a ray matrix: slope for slope",
+    "magnification": "a ratio of lengths",
+    "x_share": "in pupil radii",
+    "y_share": "in pupil radii",
+    "radius_share2": "square of a radius in pupil radii",
+    "fall_off": "an exponent",
+    "slope_weight": "a weight",
+    "falling_weight": "a weight",
+    "launch_slope": "the tangent of an angle",
     "select": "chooses between numbers of any unit",
     "yes": "a number of any unit",
     "no": "a number of any unit",

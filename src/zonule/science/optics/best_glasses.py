@@ -48,18 +48,18 @@ class PupilGrid(NamedTuple):
 class Moments(NamedTuple):
     """Weighted sums over the rays that leave an eye: places x, y in the glasses, mm, and slopes u, v."""
 
-    w: Numbers
-    x: Numbers
-    y: Numbers
-    u: Numbers
-    v: Numbers
-    xx: Numbers
-    xy: Numbers
-    yy: Numbers
-    xu: Numbers
-    xv: Numbers
-    yu: Numbers
-    yv: Numbers
+    weight: Numbers
+    x_mm: Numbers
+    y_mm: Numbers
+    u_rad: Numbers
+    v_rad: Numbers
+    xx_mm2: Numbers
+    xy_mm2: Numbers
+    yy_mm2: Numbers
+    xu_mm: Numbers
+    xv_mm: Numbers
+    yu_mm: Numbers
+    yv_mm: Numbers
 
 
 class Refraction(NamedTuple):
@@ -208,23 +208,13 @@ def full_circle(spoke: Moments) -> Moments:
     Examples
     --------
     >>> whole = full_circle(Moments(1.0, 0.5, 0, 0.1, 0, 0.3, 0, 0, 0.2, 0, 0, 0))
-    >>> whole.x, whole.xx, whole.yy, whole.yv
+    >>> whole.x_mm, whole.xx_mm2, whole.yy_mm2, whole.yv_mm
     (0.0, 0.15, 0.15, 0.1)
     """
-    half_xx, half_xu = 0.5 * spoke.xx, 0.5 * spoke.xu
-    none = 0.0 * spoke.x
-    return spoke._replace(
-        x=none,
-        y=none,
-        u=none,
-        v=none,
-        xx=half_xx,
-        yy=half_xx,
-        xy=none,
-        xu=half_xu,
-        yv=half_xu,
-        xv=none,
-        yu=none,
+    half_mm2, half_mm = 0.5 * spoke.xx_mm2, 0.5 * spoke.xu_mm
+    none = 0.0 * spoke.x_mm
+    return Moments(
+        spoke.weight, none, none, none, none, half_mm2, none, half_mm2, half_mm, none, none, half_mm
     )
 
 
@@ -252,10 +242,10 @@ def fitted(sums: Moments) -> Refraction:
     >>> fitted(parallel_plus_one).spherical_equivalent_dpt
     1.0
     """
-    w = sums.w
-    xx, xy, yy = sums.xx - sums.x * sums.x / w, sums.xy - sums.x * sums.y / w, sums.yy - sums.y * sums.y / w
-    xu, yv = sums.xu - sums.x * sums.u / w, sums.yv - sums.y * sums.v / w
-    skew = sums.yu - sums.y * sums.u / w + sums.xv - sums.x * sums.v / w
+    w, x, y, u, v = sums[:5]
+    xx, xy, yy = sums.xx_mm2 - x * x / w, sums.xy_mm2 - x * y / w, sums.yy_mm2 - y * y / w
+    xu, yv = sums.xu_mm - x * u / w, sums.yv_mm - y * v / w
+    skew = sums.yu_mm - y * u / w + sums.xv_mm - x * v / w
     f_xy = (skew - xy * (xu / xx + yv / yy)) / (xx + yy - xy * xy / xx - xy * xy / yy)
     f_xx, f_yy = (xu - f_xy * xy) / xx, (yv - f_xy * xy) / yy
     return Refraction(

@@ -18,8 +18,8 @@ class RayMatrix(NamedTuple):
     """What a piece of an eye does to a paraxial ray ``(y, n u)``; lengths in mm, powers in 1/mm."""
 
     a: Numbers
-    b: Numbers
-    c: Numbers
+    b_mm: Numbers
+    c_per_mm: Numbers
     d: Numbers
 
 
@@ -60,7 +60,7 @@ def at_surface(power_dpt: Numbers) -> RayMatrix:
 
     Examples
     --------
-    >>> at_surface(48.0).c
+    >>> at_surface(48.0).c_per_mm
     -0.048
     """
     return RayMatrix(1.0, 0.0, -power_dpt / MM_PER_M, 1.0)
@@ -83,7 +83,7 @@ def over_distance(distance_mm: Numbers, index: Numbers) -> RayMatrix:
 
     Examples
     --------
-    >>> round(over_distance(13.36, 1.336).b, 9)
+    >>> round(over_distance(13.36, 1.336).b_mm, 9)
     10.0
     """
     return RayMatrix(1.0, distance_mm / index, 0.0, 1.0)
@@ -105,13 +105,13 @@ def then(first: RayMatrix, second: RayMatrix) -> RayMatrix:
     Examples
     --------
     >>> then(over_distance(1.0, 1.0), at_surface(100.0))
-    RayMatrix(a=1.0, b=1.0, c=-0.1, d=0.9)
+    RayMatrix(a=1.0, b_mm=1.0, c_per_mm=-0.1, d=0.9)
     """
     return RayMatrix(
-        second.a * first.a + second.b * first.c,
-        second.a * first.b + second.b * first.d,
-        second.c * first.a + second.d * first.c,
-        second.c * first.b + second.d * first.d,
+        second.a * first.a + second.b_mm * first.c_per_mm,
+        second.a * first.b_mm + second.b_mm * first.d,
+        second.c_per_mm * first.a + second.d * first.c_per_mm,
+        second.c_per_mm * first.b_mm + second.d * first.d,
     )
 
 
@@ -137,7 +137,7 @@ def system_matrix(surfaces: Sequence[Surface], index_before: Numbers) -> RayMatr
     Examples
     --------
     >>> cornea = [Surface(0.0, 7.7, 1.376), Surface(0.5, 6.8, 1.336)]
-    >>> round(-1000.0 * system_matrix(cornea, 1.0).c, 3)
+    >>> round(-1000.0 * system_matrix(cornea, 1.0).c_per_mm, 3)
     43.053
     """
     whole, index, at_mm = THROUGH_NOTHING, index_before, surfaces[0].vertex_mm
@@ -243,7 +243,7 @@ def entrance_pupil(to_stop: RayMatrix, first_mm: Numbers, index_before: Numbers)
     >>> [round(value, 4) for value in entrance_pupil(to_iris, 0.0, 1.0)]
     [3.0472, 1.1333]
     """
-    return PupilImage(first_mm + index_before * to_stop.b / to_stop.a, 1.0 / to_stop.a)
+    return PupilImage(first_mm + index_before * to_stop.b_mm / to_stop.a, 1.0 / to_stop.a)
 
 
 def exit_pupil(from_stop: RayMatrix, last_mm: Numbers, index_after: Numbers) -> PupilImage:
@@ -272,4 +272,4 @@ def exit_pupil(from_stop: RayMatrix, last_mm: Numbers, index_after: Numbers) -> 
     >>> exit_pupil(THROUGH_NOTHING, 4.5, 1.336)
     PupilImage(position_mm=4.5, magnification=1.0)
     """
-    return PupilImage(last_mm - index_after * from_stop.b / from_stop.d, 1.0 / from_stop.d)
+    return PupilImage(last_mm - index_after * from_stop.b_mm / from_stop.d, 1.0 / from_stop.d)

@@ -223,7 +223,7 @@ def launch_slope(eye: PseudophakicEye, pupil: Pupil) -> Numbers:
     back_index = eye.lens_back.index_after
     behind = over_distance(eye.axial_length_mm - eye.lens_back.vertex_mm, back_index)
     # Read from the retina, a matrix (a b; c d) becomes (d b; c a): b is the same both ways.
-    reduced_mm = then(system_matrix(lens, eye.cornea_back.index_after), behind).b
+    reduced_mm = then(system_matrix(lens, eye.cornea_back.index_after), behind).b_mm
     return opening_mm / (reduced_mm * back_index)
 
 
@@ -252,7 +252,7 @@ def moments(
     --------
     >>> from zonule.science.optics.lens_design import shape_for_power
     >>> eye = pseudophakic_eye(7.7, 6.4, 0.54, shape_for_power(21.0), 5.0, 23.5)
-    >>> round(float(moments(eye, Pupil(), pupil_grid(4, 16)).w), 9)
+    >>> round(float(moments(eye, Pupil(), pupil_grid(4, 16)).weight), 9)
     0.5
     """
     slope = _over_rays(launch_slope(eye, pupil))

@@ -151,7 +151,7 @@ def refracted(rays: Rays, met: Quadric, index_before: Numbers, index_after: Numb
 
 def _times_matrix(met: Quadric, x: Numbers, y: Numbers, z: Numbers) -> tuple[Numbers, Numbers, Numbers]:
     return (
-        met.m_xx * x + met.m_xy * y + met.m_xz * z,
-        met.m_xy * x + met.m_yy * y + met.m_yz * z,
-        met.m_xz * x + met.m_yz * y + met.m_zz * z,
+        met.xx_per_mm * x + met.xy_per_mm * y + met.xz_per_mm * z,
+        met.xy_per_mm * x + met.yy_per_mm * y + met.yz_per_mm * z,
+        met.xz_per_mm * x + met.yz_per_mm * y + met.zz_per_mm * z,
     )

@@ -164,7 +164,7 @@ def moments(
     >>> from zonule.science.optics.best_glasses import pupil_grid
     >>> from zonule.science.optics.pseudophakic_eye import pseudophakic_eye
     >>> eyes = pseudophakic_eye(7.7, 6.4, 0.54, shape_for_power(21.0), 5.0, np.array([23.0, 23.5]))
-    >>> moments(eyes, Pupil(), pupil_grid(4, 16)).w.round(9)
+    >>> moments(eyes, Pupil(), pupil_grid(4, 16)).weight.round(9)
     array([0.5, 0.5])
     """
     fields = [field for surface in eye.surfaces for field in surface if field is not None]

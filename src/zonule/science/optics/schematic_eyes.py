@@ -152,7 +152,7 @@ def through_gradient(gradient: Gradient) -> RayMatrix:
     Examples
     --------
     >>> flat = through_gradient(Gradient(1.336, 1.336, 0.0, 0.0, 0.0))
-    >>> round(flat.b, 12), flat.c
+    >>> round(flat.b_mm, 12), flat.c_per_mm
     (1.0, 0.0)
     """
     a, c = _ray_through(gradient, 1.0, 0.0)
@@ -197,7 +197,7 @@ def eye_matrix(eye: SchematicEye) -> RayMatrix:
 
     Examples
     --------
-    >>> round(-1000.0 * eye_matrix(LIOU_BRENNAN).c, 3)
+    >>> round(-1000.0 * eye_matrix(LIOU_BRENNAN).c_per_mm, 3)
     60.343
     """
     if not eye.gradients:

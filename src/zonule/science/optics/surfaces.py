@@ -49,12 +49,12 @@ class Quadric(NamedTuple):
     axis_x: Numbers
     axis_y: Numbers
     axis_z: Numbers
-    m_xx: Numbers
-    m_yy: Numbers
-    m_zz: Numbers
-    m_xy: Numbers
-    m_xz: Numbers
-    m_yz: Numbers
+    xx_per_mm: Numbers
+    yy_per_mm: Numbers
+    zz_per_mm: Numbers
+    xy_per_mm: Numbers
+    xz_per_mm: Numbers
+    yz_per_mm: Numbers
 
 
 def quadric(surface: Surface) -> Quadric:
@@ -80,7 +80,7 @@ def quadric(surface: Surface) -> Quadric:
     Examples
     --------
     >>> cornea = quadric(Surface(0.0, 8.0, 1.376, conic=-0.2))
-    >>> [round(float(m), 3) for m in (cornea.m_xx, cornea.m_yy, cornea.m_zz, cornea.m_xy)]
+    >>> [round(float(m), 3) for m in (cornea.xx_per_mm, cornea.yy_per_mm, cornea.zz_per_mm, cornea.xy_per_mm)]
     [0.125, 0.125, 0.1, 0.0]
     """
     first, other, along = curvatures_per_mm(surface)
