@@ -147,7 +147,7 @@ QUESTIONS = {
         lambda row: corneal_radius_mm(row.number("corneal_power_dpt")),
     ),
     "symmetric_lens_surface_dpt": Question(
-        "Surface power of a lens of {lens_power_dpt} D with two equal surfaces, {lens_thickness_mm} mm thick, "
+        "Surface power of a lens of {lens_power_dpt} D, equal on both sides, {lens_thickness_mm} mm thick, "
         "index {lens_index}",
         _symmetric_surface_dpt,
     ),

@@ -7,9 +7,18 @@ into `MODULES`.
 
 from __future__ import annotations
 
-from zonule.checks import lens_power, operated_corneas, optics, rays, remedies, spread, uncertainty
+from zonule.checks import (
+    anatomical,
+    lens_power,
+    operated_corneas,
+    optics,
+    rays,
+    remedies,
+    spread,
+    uncertainty,
+)
 from zonule.checks.question import Question
 
-MODULES = (lens_power, operated_corneas, optics, rays, remedies, spread, uncertainty)
+MODULES = (anatomical, lens_power, operated_corneas, optics, rays, remedies, spread, uncertainty)
 
 QUESTIONS: dict[str, Question] = {name: one for module in MODULES for name, one in module.QUESTIONS.items()}
