@@ -153,7 +153,7 @@ def test_the_page_shows_what_the_first_clinic_held() -> None:
     held = {name: distance[judged.in_class(name)] for name in LENGTH_CLASSES_MM}
     shown = [
         [
-            f"{name} mm",
+            name,
             str(inside.size),
             *(f"{100.0 * (inside <= one / 2.0).mean():.1f}" for one in INTERVALS),
         ]

@@ -24,6 +24,7 @@ from zonule.science.statistics.shrinkage import (
     effective_eyes,
     shrunk_offset,
 )
+from zonule.science.uncertainty.label import excess_label_variance_dpt2
 from zonule.science.uncertainty.propagation import (
     PUBLISHED_SDS,
     average_eye_variance_dpt2,
@@ -123,6 +124,16 @@ def test_the_table_of_badly_measured_eyes_is_what_the_code_gives() -> None:
         sds = EyeNumbers(length, cornea, PUBLISHED_SDS.anterior_chamber_depth_mm)
         found = spread_of(number(cells[0]), sds)
         assert all(as_shown(*pair) for pair in zip(found, cells[2:], strict=True)), (cells, found)
+
+
+def test_a_strong_lens_costs_what_the_page_says() -> None:
+    label = float(excess_label_variance_dpt2(28.0, -0.72))
+    law = error_law(ROUTINE_SCALE_DPT, AVERAGE_DPT2, AVERAGE_DPT2 + label)
+    page = " ".join(text_of(SPREAD).split())
+    assert f"a standard deviation of {math.sqrt(label):.2f} D of refraction at 28 D" in page
+    usual = error_law(ROUTINE_SCALE_DPT, AVERAGE_DPT2, AVERAGE_DPT2)
+    chances = [percent_within(0.5, law), percent_within(0.5, usual)]
+    assert "within 0.50 D in {:.0f} instead of {:.0f} of 100".format(*chances) in page
 
 
 def test_the_worked_example_of_lessons_is_what_the_code_gives() -> None:
