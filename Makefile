@@ -1,6 +1,6 @@
 # One recipe file: by hand, as a hook and in CI, the same words do the same thing.
 .DEFAULT_GOAL := help
-.PHONY: help dev demo check lint types imports docs test bench lock clean check-tools
+.PHONY: help dev demo check lint types imports docs test bench lock reference clean check-tools
 SERVE ?= 1
 PORT ?= 8017
 BIN := .venv/bin
@@ -13,6 +13,9 @@ help: ## list the recipes
 
 .venv/.development: requirements-dev.lock pyproject.toml tools/set_up.sh
 	@bash tools/set_up.sh development
+
+.venv-reference/.reference: requirements-reference.lock pyproject.toml tools/set_up.sh
+	@bash tools/set_up.sh reference
 
 dev: .venv/.development ## make .venv with everything a developer needs; .venv/bin/zonule runs
 
@@ -43,8 +46,11 @@ test: .venv/.development ## the pytest part of check
 bench: .venv/.development ## run every benchmark afresh; writes bench.json
 	$(BIN)/python benchmarks/run_all.py
 
-lock: .venv/.development ## compile the two hashed lock files anew
+reference: .venv-reference/.reference ## trace the frozen reference rays anew with a general-purpose ray tracer (1.3 GB) and compare
+	.venv-reference/bin/python -W ignore tools/reference_rays.py
+
+lock: .venv/.development ## compile the three hashed lock files anew
 	bash tools/lock.sh
 
 clean: ## remove what the recipes made
-	rm -rf .venv .boot out bench.json .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	rm -rf .venv .venv-reference .boot out bench.json .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -19,7 +19,7 @@ def test_a_lock_file_records_no_address(path: Path) -> None:
 
 
 def test_there_are_lock_files() -> None:
-    assert len(list(ROOT.glob("*.lock"))) == 2
+    assert len(list(ROOT.glob("*.lock"))) == 3
 
 
 LEFT_OUT = {
