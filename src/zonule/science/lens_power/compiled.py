@@ -162,8 +162,10 @@ def _answers(
 
 
 def _column(value: Numbers, shape: tuple[int, ...]) -> NDArray[np.float64]:
-    """One number for each eye in one block of memory."""
-    return np.ascontiguousarray(np.broadcast_to(value, shape), dtype=np.float64).ravel()
+    """One number for each eye in one block of memory that is only read: one type to compile for."""
+    column = np.ascontiguousarray(np.broadcast_to(value, shape), dtype=np.float64).ravel().view()
+    column.flags.writeable = False
+    return column
 
 
 def parts_of(size: int) -> list[slice]:
