@@ -39,6 +39,7 @@ imports: .venv/.development
 
 docs: .venv/.development ## write the generated pages; the tests check that they and the rest agree with the code
 	$(BIN)/python tools/write_cli_page.py
+	$(BIN)/python tools/draw_methods.py
 
 test: .venv/.development ## the pytest part of check
 	$(BIN)/python -m pytest -n 2 --dist loadgroup
