@@ -81,11 +81,12 @@ def _repeated(
     more: int,
 ) -> Repeated:
     gone = float(variance_gone_dpt2(variance_dpt2, more))
-    confirmed = fraction_within_if_confirmed(target_dpt, centres_dpt, law, gone)
+    here = replace(law, measurement_variance_dpt2=np.asarray(law.measurement_variance_dpt2)[chosen])
+    confirmed = fraction_within_if_confirmed(target_dpt, float(centres_dpt[chosen]), here, gone)
     return Repeated(
         more_readings=more,
         within_0_50=fraction_within_when_chosen_anew(target_dpt, centres_dpt, chosen, law, gone),
-        within_0_50_if_confirmed=float(confirmed[chosen]),
+        within_0_50_if_confirmed=float(confirmed),
     )
 
 

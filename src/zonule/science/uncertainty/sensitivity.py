@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,12 +115,11 @@ def _line(
     """Slopes of the straight line that fits best, and the variance that each group makes along it."""
     centred = inputs - inputs.mean(axis=1)[:, None]
     covariance = centred @ centred.T / centred.shape[1]
-    scale = np.sqrt(np.diag(covariance))
-    scale[scale == 0.0] = 1.0
-    fitted = np.linalg.pinv(covariance / np.outer(scale, scale)) @ (
-        centred @ outputs / centred.shape[1] / scale
-    )
-    slopes: NDArray[np.float64] = fitted / scale
+    # What does not vary has no slope; a variance of 1 keeps the equations solvable.
+    solvable = covariance + np.diag((np.diag(covariance) == 0.0).astype(np.float64))
+    scale = np.sqrt(np.diag(solvable))
+    along = centred @ outputs / centred.shape[1]
+    slopes: NDArray[np.float64] = np.linalg.solve(solvable / np.outer(scale, scale), along / scale) / scale
     parts = [slopes[group] @ covariance[np.ix_(group, group)] @ slopes[group] for group in map(list, groups)]
     return slopes, np.array(parts)
 
@@ -164,10 +164,11 @@ def refraction_shares(
     ('mean_k_dpt',)
     """
     names = tuple(name for name in formula.reads if name in _MEASURED and not math.isnan(getattr(eye, name)))
-    normal = shifted_normal_draws(draws, 2 * len(names), seed).reshape(2, len(names), -1)
     values = np.array([float(getattr(eye, name)) for name in names])
     deviations = np.array([float(getattr(sds, name)) for name in names])
-    first, other = (values[:, None] + deviations[:, None] * _correlated(names, each) for each in normal)
+    first, other = (
+        values[:, None] + deviations[:, None] * errors for errors in _unit_errors(names, seed, draws)
+    )
 
     def model(inputs: NDArray[np.float64]) -> NDArray[np.float64]:
         drawn = eye._replace(**dict(zip(names, inputs, strict=True)))
@@ -188,11 +189,13 @@ def _groups(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     return (*((name,) for name in names if name not in SHARED_BOUNDARY), SHARED_BOUNDARY)
 
 
-def _correlated(names: tuple[str, ...], normal: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Independent unit errors in, correlated ones out."""
-    if not set(SHARED_BOUNDARY) <= set(names):
-        return normal
-    depth, thickness = (names.index(name) for name in SHARED_BOUNDARY)
-    own = np.sqrt(1.0 - SHARED_BOUNDARY_CORRELATION**2)
-    normal[thickness] = SHARED_BOUNDARY_CORRELATION * normal[depth] + own * normal[thickness]
-    return normal
+@lru_cache(maxsize=4)
+def _unit_errors(names: tuple[str, ...], seed: int, draws: int) -> NDArray[np.float64]:
+    """Two independent sets of unit errors, correlated within each; formulas that read the same share them."""
+    errors = shifted_normal_draws(draws, 2 * len(names), seed).reshape(2, len(names), draws)
+    if set(SHARED_BOUNDARY) <= set(names):
+        depth, thickness = (names.index(name) for name in SHARED_BOUNDARY)
+        own = np.sqrt(1.0 - SHARED_BOUNDARY_CORRELATION**2)
+        errors[:, thickness] = SHARED_BOUNDARY_CORRELATION * errors[:, depth] + own * errors[:, thickness]
+    errors.flags.writeable = False
+    return errors
