@@ -111,7 +111,8 @@ def test_draws_are_standard_normal_and_uncorrelated(seed: int, dimensions: int) 
     np.testing.assert_allclose(draws.mean(axis=1), 0.0, atol=0.02)
     np.testing.assert_allclose(draws.std(axis=1), 1.0, atol=0.02)
     correlations = np.atleast_2d(np.corrcoef(draws)) - np.eye(dimensions)
-    assert np.abs(correlations).max() < 0.06
+    # Five standard errors of as many random draws.
+    assert np.abs(correlations).max() < 0.08
 
 
 def test_the_same_seed_gives_the_same_draws_and_another_gives_others() -> None:
