@@ -66,16 +66,17 @@ def status_rows(report: VerificationReport) -> tuple[tuple[str, str, str, str], 
 
 
 def groups(report: VerificationReport) -> tuple[Group, ...]:
-    """Every check, in order of the store, under the source and the tolerance that it shares with others."""
+    """Every check under the source and the tolerance that it shares with others; what is worth most first."""
+    order = list(Status)
     gathered: dict[tuple[str, ...], list[Check]] = {}
-    for check in report.checks:
+    for check in sorted(report.checks, key=lambda check: order.index(check.row.status)):
         gathered.setdefault(_shared(check), []).append(check)
     return tuple(_group(tuple(checks)) for checks in gathered.values())
 
 
 def _shared(check: Check) -> tuple[str, ...]:
     row = check.row
-    return row.file, row.source, row.table, row.status, row.tolerance_text, row.unit, row.reason
+    return row.source, row.table, row.status, row.tolerance_text, row.unit, row.reason
 
 
 def _group(checks: tuple[Check, ...]) -> Group:
