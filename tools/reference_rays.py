@@ -2,9 +2,9 @@
 
     make reference
 
-The surfaces stand in tests/reference/ray_systems.csv, the rays in tests/reference/rays.csv with the version of
-the tracer they came from. With `--write` the file is written; without it the run fails when a number has moved by
-more than a millionth of a micrometre.
+The surfaces stand in tests/reference/ray_systems.csv, the rays in rays.csv beside it with the version of
+the tracer they came from. With `--write` the file is written; without it the run fails when a number has
+moved by more than a millionth of a millimetre.
 """
 
 from __future__ import annotations
@@ -128,14 +128,14 @@ def _shape(row: dict[str, str]) -> dict[str, object]:
     }
 
 
-def _traced() -> Iterator[dict[str, object]]:
+def _traced() -> Iterator[dict[str, str]]:
     for system, starts in SYSTEMS.items():
         optic = optic_of(system)
         for x, y, field in starts:
             yield from _rows(optic, system, x, y, field)
 
 
-def _rows(optic: Optic, system: str, x: float, y: float, field_deg: float) -> list[dict[str, object]]:
+def _rows(optic: Optic, system: str, x: float, y: float, field_deg: float) -> list[dict[str, str]]:
     slope = math.radians(field_deg)
     one = np.ones(1)
     towards = (0.0 * one, math.sin(slope) * one, math.cos(slope) * one)
@@ -147,9 +147,9 @@ def _rows(optic: Optic, system: str, x: float, y: float, field_deg: float) -> li
             "source": "optiland",
             "table": "exact rays onto the retina",
             "system": system,
-            "start_x_mm": x,
-            "start_y_mm": y,
-            "field_deg": field_deg,
+            "start_x_mm": str(x),
+            "start_y_mm": str(y),
+            "field_deg": str(field_deg),
             "quantity": quantity,
             "expected": repr(round(float(np.ravel(value)[-1]), 12)),
             "tolerance": "1e-9",
