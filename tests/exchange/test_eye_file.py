@@ -224,7 +224,6 @@ def test_a_fellow_eye_on_the_same_side_is_refused() -> None:
     [
         ("toric", {"lens_cylinders_dpt": [1.0, 1.5], "cornea_model": "anterior"}, "toric"),
         ("incision", {"meridian_deg": 180, "flattening_dpt": 0.1}, "incision"),
-        ("biometry__posterior_flat_radius_mm", 6.5, "biometry.posterior_flat_radius_mm"),
         ("fellow", {"target_refraction_dpt": -2.0}, "fellow.target_refraction_dpt"),
         ("history__glasses__vertex_mm", ABSENT, "history.glasses.vertex_mm"),
     ],

@@ -36,6 +36,7 @@ from zonule.science.lens_power import srk_t
 from zonule.science.lens_power.thin_lens import refraction_dpt
 from zonule.science.statistics.fellow_eye import LearnedWeight
 from zonule.workflow.forecast import plan_eye
+from zonule.workflow.look_up import unoffset_predictions_dpt
 from zonule.workflow.second_eye import fellow_outcome_from, second_eye_shift, weight_from
 
 TODAY = date(2026, 11, 9)
@@ -340,3 +341,12 @@ def test_only_pairs_that_would_have_been_carried_teach_the_weight() -> None:
 def test_two_pairs_are_too_few_to_learn_from() -> None:
     assert weight_from(planted_cases(0.8, 2)) is None
     assert weight_from([]) is None
+
+
+def test_lessons_are_drawn_from_predictions_that_the_first_eye_has_not_moved() -> None:
+    moved = plan_eye(replace(PLAIN, fellow_outcome=outcome(0.9)), TODAY)
+    still = plan_eye(PLAIN, TODAY)
+    assert moved.second_eye is not None
+    assert moved.second_eye.used
+    unmoved = unoffset_predictions_dpt(still, 21.0)
+    assert unoffset_predictions_dpt(moved, 21.0) == pytest.approx(unmoved, abs=1e-9)

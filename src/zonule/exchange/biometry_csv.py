@@ -59,6 +59,11 @@ _BIOMETRY: dict[str, Cell] = {
     "lens_status": word(LensStatus),
     "vitreous": word(Vitreous),
 }
+_BEFORE_SURGERY: dict[str, Cell] = {
+    "treated_at_cornea_dpt": number,
+    "flat_power_before_dpt": number,
+    "steep_power_before_dpt": number,
+}
 _GLASSES: dict[str, Cell] = {
     "glasses_sphere_dpt": number,
     "glasses_cylinder_dpt": number,
@@ -70,6 +75,7 @@ COLUMNS: dict[str, Cell] = {
     "eye": word(Side),
     **_BIOMETRY,
     "corneal_surgery": word(CornealSurgery),
+    **_BEFORE_SURGERY,
     **_GLASSES,
     "listed_on": day,
     "target_refraction_dpt": number,
@@ -179,7 +185,8 @@ def _eye(table: Table, row: Row, values: Mapping[str, Any]) -> tuple[Eye | None,
     )
     if biometry is None or glasses is None:
         return None, [*wrong, *wrong_glasses]
-    history = HistoryForm(corneal_surgery=values.get("corneal_surgery"), glasses=glasses)
+    before = {name: values.get(name) for name in ("corneal_surgery", *_BEFORE_SURGERY)}
+    history = HistoryForm(**before, glasses=glasses)
     return eye_record(values["eye"], biometry, history, None, source), []
 
 

@@ -11,9 +11,11 @@ from zonule.case.measured import Measured
 from zonule.case.patient import Patient
 from zonule.case.plan import PlanRequest
 from zonule.case.refraction import Refraction
+from zonule.exchange.fellow_outcome import fellow_outcome_as_dict
 from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value
 from zonule.exchange.lens_text import lens_as_dict
+from zonule.exchange.pair_wishes import pair_wishes_as_dict
 
 _QUANTITIES = (
     "axial_length_mm",
@@ -38,6 +40,7 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
         Keys of an eye file (docs/reference/eye-file.md); what is absent from the record is left out.
     """
     fellow = request.fellow
+    outcome = request.fellow_outcome and fellow_outcome_as_dict(request.fellow_outcome)
     written = {
         "zonule": CONTRACT_VERSION,
         "eye": request.eye.side,
@@ -48,7 +51,8 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
         "feared_side": request.feared_side,
         "surgeon": request.surgeon,
         "lessons": [asdict(lesson) for lesson in request.lessons],
-        "fellow": fellow and {"eye": fellow.side, **_eye(fellow)},
+        "fellow": fellow and {"eye": fellow.side, **_eye(fellow), "outcome": outcome},
+        "pair": request.pair and pair_wishes_as_dict(request.pair),
     }
     plain: dict[str, Any] = plain_value(written)
     return plain

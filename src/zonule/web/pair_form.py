@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from zonule.case.pair import STARTING_TARGETS, Distance, Importance, PairWishes, Targets, Task, Tried
+from zonule.case.pair import (
+    STARTING_TARGETS,
+    Distance,
+    Importance,
+    PairWishes,
+    Strategy,
+    Targets,
+    Task,
+    Tried,
+)
 from zonule.case.patient import Side
 from zonule.drawings.numbers import typed_number
 from zonule.web import forms
@@ -14,7 +23,10 @@ FIELDS = (
     "tolerated_anisometropia_dpt",
     "tried_blended",
     *(f"task_{distance}" for distance in Distance),
-    *(f"aim_{one.strategy}_{eye}" for one in STARTING_TARGETS for eye in ("dominant", "other")),
+    "aim_distance",
+    "aim_blended_dominant",
+    "aim_blended_other",
+    "aim_near",
 )
 """Names of the fields, as in `both_eyes_form.html`."""
 
@@ -40,12 +52,19 @@ def pair_wishes(form: Mapping[str, str]) -> PairWishes | None:
 
 def _targets(form: Mapping[str, str], starting: Targets) -> Targets:
     """The aims of one strategy; where a field is empty the talk begins where it always does."""
-    aims = [forms.number(form, f"aim_{starting.strategy}_{eye}", "the aim") for eye in ("dominant", "other")]
+    dominant, other = (forms.number(form, name, "the aim") for name in _aim_fields(starting.strategy))
     return Targets(
         starting.strategy,
-        starting.dominant_dpt if aims[0] is None else aims[0],
-        starting.other_dpt if aims[1] is None else aims[1],
+        starting.dominant_dpt if dominant is None else dominant,
+        starting.other_dpt if other is None else other,
     )
+
+
+def _aim_fields(strategy: Strategy) -> tuple[str, str]:
+    """The fields of the leading and the other eye: one and the same where both eyes are aimed alike."""
+    if strategy is Strategy.BLENDED:
+        return "aim_blended_dominant", "aim_blended_other"
+    return f"aim_{strategy}", f"aim_{strategy}"
 
 
 def pair_fields(wishes: PairWishes | None) -> dict[str, str]:
@@ -61,6 +80,7 @@ def pair_fields(wishes: PairWishes | None) -> dict[str, str]:
     values |= {f"task_{task.distance}": task.importance for task in wishes.tasks}
     for one, starting in zip(wishes.targets, STARTING_TARGETS, strict=True):
         if one != starting:
-            values[f"aim_{one.strategy}_dominant"] = typed_number(one.dominant_dpt)
-            values[f"aim_{one.strategy}_other"] = typed_number(one.other_dpt)
+            dominant, other = _aim_fields(one.strategy)
+            values[dominant] = typed_number(one.dominant_dpt)
+            values[other] = typed_number(one.other_dpt)
     return values

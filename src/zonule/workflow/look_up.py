@@ -42,7 +42,7 @@ def prediction_at(plan: Plan, power_dpt: float) -> Prediction | None:
 def unoffset_predictions_dpt(plan: Plan, power_dpt: float) -> dict[str, float]:
     """What each fit method predicts for one power before any personal offset: what lessons are drawn from."""
     return {
-        method.method: prediction.refraction_dpt - method.offset_dpt
+        method.method: prediction.refraction_dpt - method.offset_dpt - method.second_eye_dpt
         for method in plan.methods
         if method.fit
         for prediction in method.predictions

@@ -183,6 +183,8 @@ def changes_since_signing(case: Case, record: Record) -> tuple[Finding, ...]:
         ("the fellow eye", signed.request.fellow, now.fellow),
         ("the lens", signed.request.lens, now.lens),
         ("the aim", signed.request.target_refraction_dpt, now.target_refraction_dpt),
+        ("what the first eye got", signed.request.fellow_outcome, now.fellow_outcome),
+        ("what the patient wants of both eyes", signed.request.pair, now.pair),
         ("the chosen power", signed.intent.lens_power_dpt, case.intent.lens_power_dpt),
     )
     changed = [words for words, before, after in parts if canonical_text(before) != canonical_text(after)]
