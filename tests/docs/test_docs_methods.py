@@ -24,7 +24,6 @@ from zonule.science.lens_power.corrected_cornea import (
 )
 from zonule.science.lens_power.formulas import (
     FORMULAS,
-    ROWS,
     EyeNumbers,
     Family,
     Formula,
@@ -85,11 +84,9 @@ def by_paper_dpt(row: Formula, cornea: str, eye: EyeNumbers) -> float:
         return paper_power_dpt(row.key, length, k, depth, constants, 0.0)
     before, treated = float(eye.mean_k_before_dpt), float(eye.treated_at_cornea_dpt)
     before = 43.5 if math.isnan(before) else before
-    return touched_power_dpt(row.key, cornea, TouchedEye(length, k, depth, before, treated), constants, 0.0)
-
-
-def corneas_of(key: str) -> str:
-    return ", ".join(cornea.replace("_", " ") for row in ROWS if row.key == key for cornea in row.corneas)
+    return touched_power_dpt(
+        row.method, cornea, TouchedEye(length, k, depth, before, treated), constants, 0.0
+    )
 
 
 def test_every_method_has_its_page_and_no_page_speaks_of_another() -> None:
@@ -107,7 +104,7 @@ def test_a_page_opens_with_its_methods_as_the_table_has_them(page: str) -> None:
         assert (name, source, status) == (row.name, row.source, row.status)
         assert tuple(code_words(reads)) == row.reads
         assert tuple(re.findall(r"`(\w+)` \(may be missing\)", reads)) == row.may_lack
-        assert corneas == corneas_of(row.key)
+        assert corneas == ", ".join(one.replace("_", " ") for one in row.corneas)
 
 
 @pytest.mark.parametrize("page", PAGES)
@@ -124,7 +121,8 @@ def test_the_worked_example_is_what_the_code_and_the_papers_algebra_give(page: s
     assert {cells[0] for cells in rows} >= {cells[0] for cells in glance(page)}
     for cells in rows:
         cornea, eye = cells[1].replace(" ", "_"), eye_of(cells)
-        row = formulas_for(cornea)[cells[0].strip("`")]
+        row = FORMULAS[cells[0].strip("`")]
+        assert cornea in row.corneas
         seen = seen_eye(row, eye, row.first_guess(A_CONSTANT))
         assert as_shown(float(row.optics.lens_power_dpt(seen, 0.0)), cells[7]), cells
         assert as_shown(by_paper_dpt(row, cornea, eye), cells[7]), cells

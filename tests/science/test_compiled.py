@@ -8,10 +8,10 @@ import pytest
 
 from zonule.science.lens_power.compiled import BatchAnswers, powers_for_target_dpt, refractions_dpt
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import FORMULAS, ROWS, THIN_LENS, EyeNumbers, seen_eye
+from zonule.science.lens_power.formulas import FORMULAS, THIN_LENS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 
-TABLE = [row for row in ROWS if row.optics is THIN_LENS]
+TABLE = [row for row in FORMULAS.values() if row.optics is THIN_LENS]
 CONSTANTS = [formula.first_guess(118.4) for formula in TABLE]
 FEW_KEYS = ("srk_t", "haigis", "hoffer_q_double_k", "shammas_pl", "masket", "haigis_long_eye_2011")
 FEW = [FORMULAS[key] for key in FEW_KEYS]

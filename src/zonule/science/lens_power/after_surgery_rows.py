@@ -1,7 +1,7 @@
 """Rows of the methods for corneas after laser or radial keratotomy.
 
-Double-K has one key for three kinds of surgery, because its constants and its paper are the same; what is
-done to the reading is not, so that each kind has a row of its own.
+Double-K is one method for three kinds of surgery, but what is done to the reading differs, so that each kind
+has a row and a key of its own.
 """
 
 from __future__ import annotations
@@ -47,12 +47,11 @@ def _operated(
     )
 
 
-def _double_k(plain: Formula, kernel: Callable[..., ThinLensEye], cornea: str) -> Formula:
+def _double_k(plain: Formula, kernel: Callable[..., ThinLensEye], cornea: str, ending: str = "") -> Formula:
+    method, name = f"{plain.key}_double_k", f"{plain.name}, double-K"
     status = f"method read in the abstract; {plain.name} {plain.status}"
-    name = f"{plain.name}, double-K"
-    return _operated(
-        plain, f"{plain.key}_double_k", name, kernel, cornea, "aramberri-2003", status, (_BEFORE,)
-    )
+    row = _operated(plain, method + ending, name, kernel, cornea, "aramberri-2003", status, (_BEFORE,))
+    return replace(row, told_as=method if ending else "")
 
 
 AFTER_MYOPIC_LASER_ROWS = (
@@ -109,9 +108,9 @@ AFTER_MYOPIC_LASER_ROWS = (
 )
 
 AFTER_HYPEROPIC_LASER_ROWS = (
-    _double_k(SRK_T, double_k.srk_t_after_hyperopic_laser, HYPEROPIC_LASER),
-    _double_k(HOLLADAY_1, double_k.holladay_1_after_hyperopic_laser, HYPEROPIC_LASER),
-    _double_k(HOFFER_Q, double_k.hoffer_q_after_hyperopic_laser, HYPEROPIC_LASER),
+    _double_k(SRK_T, double_k.srk_t_after_hyperopic_laser, HYPEROPIC_LASER, "_hyperopic"),
+    _double_k(HOLLADAY_1, double_k.holladay_1_after_hyperopic_laser, HYPEROPIC_LASER, "_hyperopic"),
+    _double_k(HOFFER_Q, double_k.hoffer_q_after_hyperopic_laser, HYPEROPIC_LASER, "_hyperopic"),
     _operated(
         SRK_T,
         "shammas_phl",
@@ -134,9 +133,9 @@ AFTER_HYPEROPIC_LASER_ROWS = (
 )
 
 AFTER_RADIAL_KERATOTOMY_ROWS = (
-    _double_k(SRK_T, double_k.srk_t_after_radial_keratotomy, RADIAL_KERATOTOMY),
-    _double_k(HOLLADAY_1, double_k.holladay_1_after_radial_keratotomy, RADIAL_KERATOTOMY),
-    _double_k(HOFFER_Q, double_k.hoffer_q_after_radial_keratotomy, RADIAL_KERATOTOMY),
+    _double_k(SRK_T, double_k.srk_t_after_radial_keratotomy, RADIAL_KERATOTOMY, "_radial"),
+    _double_k(HOLLADAY_1, double_k.holladay_1_after_radial_keratotomy, RADIAL_KERATOTOMY, "_radial"),
+    _double_k(HOFFER_Q, double_k.hoffer_q_after_radial_keratotomy, RADIAL_KERATOTOMY, "_radial"),
 )
 
 AFTER_SURGERY_ROWS = (

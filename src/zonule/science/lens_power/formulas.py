@@ -18,7 +18,6 @@ from zonule.science.lens_power.untouched_rows import UNTOUCHED_ROWS
 
 __all__ = [
     "FORMULAS",
-    "ROWS",
     "THIN_LENS",
     "UNTOUCHED",
     "EyeNumbers",
@@ -30,20 +29,17 @@ __all__ = [
     "seen_eye",
 ]
 
-ROWS: tuple[Formula, ...] = (*UNTOUCHED_ROWS, *LONG_EYE_ROWS, *AFTER_SURGERY_ROWS)
-"""Every row. Rows of one key are one method on different corneas; name, constants and source are the same."""
-
 UNTOUCHED: dict[str, Formula] = {row.key: row for row in UNTOUCHED_ROWS}
 """The formulas for untouched corneas and lengths as measured."""
 
-FORMULAS: dict[str, Formula] = {}
-"""One row for each key, the first: for name and constants. `formulas_for` gives the kernels for a cornea."""
-for _row in ROWS:
-    FORMULAS.setdefault(_row.key, _row)
+FORMULAS: dict[str, Formula] = {
+    row.key: row for row in (*UNTOUCHED_ROWS, *LONG_EYE_ROWS, *AFTER_SURGERY_ROWS)
+}
+"""Every row. Double-K has one for each kind of surgery: no key stands for two corrections."""
 
 
 def formulas_for(cornea: str) -> dict[str, Formula]:
-    """The rows that may be used on a cornea, by key, with the kernels meant for it.
+    """The rows that may be used on a cornea, by the key of their method.
 
     Parameters
     ----------
@@ -60,7 +56,7 @@ def formulas_for(cornea: str) -> dict[str, Formula]:
     >>> list(formulas_for("radial_keratotomy"))
     ['haigis', 'srk_t_double_k', 'holladay_1_double_k', 'hoffer_q_double_k']
     """
-    return {row.key: row for row in ROWS if cornea in row.corneas}
+    return {row.method: row for row in FORMULAS.values() if cornea in row.corneas}
 
 
 def missing(formula: Formula, eye: EyeNumbers) -> tuple[str, ...]:
