@@ -2,9 +2,9 @@
 
     make reference
 
-The surfaces stand in tests/reference/ray_systems.csv, the rays in rays.csv beside it with the version of
-the tracer they came from. With `--write` the file is written; without it the run fails when a number has
-moved by more than a millionth of a millimetre.
+The surfaces stand in src/zonule/checks/ray_systems.csv, the rays in values/traced_rays.csv beside it with the
+version of the tracer they came from. With `--write` the file is written; without it the run fails when a
+number has moved by more than a millionth of a millimetre.
 """
 
 from __future__ import annotations
@@ -21,20 +21,21 @@ from optiland.materials import IdealMaterial
 from optiland.optic import Optic
 from optiland.rays import RealRays
 
-REFERENCE = Path(__file__).parent.parent / "tests" / "reference"
-OUT = REFERENCE / "rays.csv"
+CHECKS = Path(__file__).parent.parent / "src" / "zonule" / "checks"
+OUT = CHECKS / "values" / "traced_rays.csv"
 COLUMNS = (
     "source",
     "table",
+    "quantity",
     "system",
     "start_x_mm",
     "start_y_mm",
     "field_deg",
-    "quantity",
     "expected",
     "tolerance",
     "unit",
     "reason",
+    "status",
     "provenance",
 )
 IN_ONE_PLANE = (
@@ -91,7 +92,7 @@ def main() -> int:
 
 def optic_of(system: str) -> Optic:
     """A row of surfaces as the other ray tracer holds it."""
-    with (REFERENCE / "ray_systems.csv").open(newline="", encoding="utf-8") as file:
+    with (CHECKS / "ray_systems.csv").open(newline="", encoding="utf-8") as file:
         surfaces = [row for row in csv.DictReader(file) if row["system"] == system]
     optic = Optic()
     optic.surfaces.add(index=0, z=-math.inf)
@@ -150,11 +151,12 @@ def _rows(optic: Optic, system: str, x: float, y: float, field_deg: float) -> li
             "start_x_mm": str(x),
             "start_y_mm": str(y),
             "field_deg": str(field_deg),
-            "quantity": quantity,
+            "quantity": f"traced_{quantity}",
             "expected": repr(round(float(np.ravel(value)[-1]), 12)),
             "tolerance": "1e-9",
             "unit": "cosine" if quantity == "cosine_y" else "mm",
             "reason": REASON,
+            "status": "independent",
             "provenance": f"computed with optiland {version('optiland')}",
         }
         for quantity, value in found.items()
