@@ -24,11 +24,7 @@ _WORDS = {
     "mean_k_before_dpt": "the corneal power before surgery",
     "treated_at_cornea_dpt": "the refractive change that surgery achieved",
 }
-_CODES = {
-    "anterior_chamber_depth_mm": "needs-chamber-depth",
-    "mean_k_before_dpt": "needs-history",
-    "treated_at_cornea_dpt": "needs-history",
-}
+_HISTORY = {"mean_k_before_dpt", "treated_at_cornea_dpt"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +126,14 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
             formula.source,
         )
     lacking = missing(formula, numbers)
-    if lacking:
-        code = next((_CODES[name] for name in lacking if name in _CODES), "needs-measurement")
-        words = " and ".join(_WORDS[name] for name in lacking)
-        yield note(code, f"{formula.name} needs {words}, which is missing or unclear.", where, formula.source)
+    if not lacking:
+        return
+    needs = (
+        f"{formula.name} needs {' and '.join(_WORDS[name] for name in lacking)}, which is missing or unclear."
+    )
+    if "anterior_chamber_depth_mm" in lacking:
+        yield note("needs-chamber-depth", needs, where, formula.source)
+    elif _HISTORY & set(lacking):
+        yield note("needs-history", needs, where, formula.source)
+    else:
+        yield note("needs-measurement", needs, where, formula.source)
