@@ -43,7 +43,6 @@ def _operated(
         family=Family.AFTER_SURGERY,
         corneas=(cornea,),
         may_lack=tuple(name for name in also_reads if name == _BEFORE),
-        shares_constants_of=plain.key,
     )
 
 

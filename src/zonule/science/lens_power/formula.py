@@ -87,8 +87,6 @@ class Formula:
     """It is for eyes longer than this."""
     length_convention: str = ""
     """The only one its lengths may be measured by, in the words of an eye file; empty where any will do."""
-    shares_constants_of: str = ""
-    """Key of the formula whose constants it takes; empty where it has its own."""
     told_as: str = ""
     """The method's key in files, where each kind of cornea has a row of its own; empty where it is `key`."""
 

@@ -22,7 +22,6 @@ def _adjusted(plain: Formula, year: int) -> Formula:
         corneas=("none",),
         lengths_from_mm=ADJUSTMENTS[key].lengths_from_mm,
         length_convention="composite",
-        shares_constants_of=plain.key,
     )
 
 
