@@ -74,6 +74,12 @@ def test_this_installation_passes_every_check() -> None:
     assert squeezed(WHAT_GREEN_DOES_NOT_MEAN) in squeezed(answer.out)
 
 
+def test_what_is_worth_most_is_told_first() -> None:
+    out = here("verify").out
+    assert out.index(", published: ") < out.index(", independent: ") < out.index(", from memory: ")
+    assert out.rindex(", published: ") < out.index(", independent: ")
+
+
 def test_the_report_says_when_and_with_what_it_was_made(few_rows: list[Row]) -> None:
     out = here("verify").out
     assert str(datetime.now().astimezone().year) in out.splitlines()[1]

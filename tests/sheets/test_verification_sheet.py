@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 from zonule.case.caution import CAUTION
-from zonule.checks.report import WHAT_GREEN_DOES_NOT_MEAN, VerificationReport, in_words, verify
+from zonule.checks.report import WHAT_GREEN_DOES_NOT_MEAN, VerificationReport, verify
 from zonule.checks.rows import all_rows
+from zonule.drawings.verification import line_of
 from zonule.sheets.verification import verification_sheet
 
 AT = datetime(2026, 11, 16, 7, 2, tzinfo=UTC)
@@ -64,7 +65,7 @@ def test_every_check_is_printed_with_its_source_and_its_tolerance(
         row = check.row
         assert row.source in text
         assert " ".join(row.reason.split()) in flowing or row.reason[:40] in flowing
-        assert in_words(row).split(",")[0][:30] in flowing
+        assert line_of(check).words.split(",")[0][:30] in flowing
 
 
 def test_checks_that_fail_stand_on_the_first_page(red: VerificationReport, tmp_path: Path) -> None:
@@ -72,7 +73,7 @@ def test_checks_that_fail_stand_on_the_first_page(red: VerificationReport, tmp_p
     assert "1 of" in first
     assert "checks fails. Plan no eye here until the reason is known." in first
     assert first.index("Checks that fail") < first.index("Every check")
-    assert in_words(red.failed[0].row) in first
+    assert line_of(red.failed[0]).words in first
     assert "FAILED" in read(red, tmp_path)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 
 from zonule.checks.report import Check, VerificationReport
 from zonule.checks.rows import Row, Status
-from zonule.drawings.numbers import plain_text
+from zonule.drawings.numbers import MINUS, plain_text
 
 STATUS_MEANS = {
     Status.PUBLISHED: "a number, or an equation with its coefficients, read in the source",
@@ -89,7 +90,20 @@ def line_of(check: Check) -> Line:
     row = check.row
     figure = check.trouble if check.figure is None else plain_text(check.figure, _decimals(row))
     verdict = PASSED if check.passed else FAILED
-    return Line(check.words, figure, plain_text(row.expected, _places(row.expected_text)), verdict)
+    return Line(
+        _with_true_minus(check.words), figure, plain_text(row.expected, _places(row.expected_text)), verdict
+    )
+
+
+def _with_true_minus(words: str) -> str:
+    """A minus before a number is a minus; a hyphen between words stays one.
+
+    Examples
+    --------
+    >>> _with_true_minus("double-K for -2.0 D")
+    'double-K for \u22122.0 D'
+    """
+    return re.sub(r"(?<![\w.])-(?=\d)", MINUS, words)
 
 
 def tolerance_text(row: Row) -> str:
