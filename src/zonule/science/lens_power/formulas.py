@@ -1,7 +1,8 @@
 """The plain table of lens power formulas.
 
-To add one: a file of its own with a kernel, one row in the file of its family, its reference values under
-`tests/reference/`, and its entry in `docs/sources.md`. CONTRIBUTING.md walks through an example.
+To add one: a file of its own with a kernel, one row in the file of its family, its reference values in
+`checks/values/`, its page in `docs/methods/` and its entry in `docs/sources.md`. CONTRIBUTING.md walks
+through an example.
 """
 
 from __future__ import annotations
