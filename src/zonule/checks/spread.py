@@ -13,6 +13,7 @@ from zonule.checks.rows import Row
 from zonule.science.arrays import Numbers
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
 from zonule.science.statistics.outcomes import OutcomeSummary, outcome_summary
+from zonule.science.uncertainty import operated_cornea
 from zonule.science.uncertainty.propagation import AVERAGE_EYE, PUBLISHED_SDS, average_eye_variance_dpt2
 from zonule.science.uncertainty.spread import (
     DEGREES_OF_FREEDOM,
@@ -30,6 +31,14 @@ REPEATABILITY_OF_SD = 1.96 * np.sqrt(2.0)
 
 def _law_of_many_eyes() -> Any:
     return error_law(ROUTINE_SCALE_DPT, 0.0, 0.0)
+
+
+def _within_after_surgery(row: Row) -> Any:
+    scale_dpt = {
+        "laser": operated_cornea.AFTER_LASER_SCALE_DPT,
+        "radial_keratotomy": operated_cornea.AFTER_KERATOTOMY_SCALE_DPT,
+    }[row.inputs["cornea"]]
+    return fraction_within(row.number("limit_dpt"), 0.0, 0.0, error_law(scale_dpt, 0.0, 0.0))
 
 
 def _against_t(_: Row) -> float:
@@ -114,6 +123,9 @@ QUESTIONS = {
     "law_within": Question(
         "Share of eyes within {limit_dpt} D by the law of spread",
         lambda row: fraction_within(row.number("limit_dpt"), 0.0, 0.0, _law_of_many_eyes()),
+    ),
+    "law_within_after_surgery": Question(
+        "Share of eyes within {limit_dpt} D by the law of spread after {cornea}", _within_after_surgery
     ),
     "law_mean_absolute_error_dpt": Question("Mean absolute error of the law of spread", _mean_absolute_error),
     "law_against_t": Question(
