@@ -19,6 +19,10 @@ THICKNESS_STEPS = 12
 """Each step gains more than two digits, so twelve reach the last one from any power."""
 
 
+FLAT_PER_MM = 1e-12
+"""A side flatter than this is a plane."""
+
+
 class LensShape(NamedTuple):
     """A lens implant as light sees it; fields broadcast."""
 
@@ -99,7 +103,8 @@ def shape_for_power(power_dpt: Numbers, design: LensDesign = GENERIC_DESIGN) -> 
     Returns
     -------
     LensShape
-        Its labelled power is `power_dpt` to the last digits.
+        Its labelled power is `power_dpt` to the last digits; nan where a side would be rounder than the optic
+        is wide.
 
     Notes
     -----
@@ -141,13 +146,14 @@ def _curvatures_per_mm(
 
 def _sag_mm(curvature_per_mm: Numbers, conic: float, design: LensDesign) -> Numbers:
     rim_mm2 = 0.25 * design.optic_mm * design.optic_mm
-    root = np.sqrt(1.0 - (1.0 + conic) * curvature_per_mm * curvature_per_mm * rim_mm2)
+    radicand = 1.0 - (1.0 + conic) * curvature_per_mm * curvature_per_mm * rim_mm2
+    root = np.sqrt(select(radicand >= 0.0, radicand, np.nan))
     return curvature_per_mm * rim_mm2 / (1.0 + root)
 
 
 def _radius_mm(curvature_per_mm: Numbers) -> Numbers:
     """A radius; infinite for a plane, without the warning of a division by zero."""
-    flat = np.equal(curvature_per_mm, 0.0)
+    flat = np.abs(curvature_per_mm) < FLAT_PER_MM
     return select(flat, np.inf, 1.0 / select(flat, 1.0, curvature_per_mm))
 
 
