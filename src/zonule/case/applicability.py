@@ -75,11 +75,12 @@ def length_cautions(eye: Eye) -> Iterator[Finding]:
     length = eye.biometry.axial_length_mm
     if length is None:
         return
-    if length.value > LONG_EYE_MM:
+    if length.value > LONG_EYE_MM and untouched_only(eye) is None:
         yield warning(
             "long-eye",
             f"In 125 eyes longer than {LONG_EYE_MM:g} mm these formulas ended hyperopic on average: Hoffer "
-            "Q by 0.36 D, Holladay 1 by 0.53 D, SRK/T by 0.74 D. No length adjustment is made here.",
+            "Q by 0.36 D, Holladay 1 by 0.53 D, SRK/T by 0.74 D. Other series found the contrary. Variants "
+            "with an adjusted length stand beside them, not counted.",
             "biometry.axial_length_mm",
             "tsang-2003",
         )
@@ -160,7 +161,7 @@ def _no_correction(eye: Eye, surgery: CornealSurgery) -> Iterator[Finding]:
         if surgery is CornealSurgery.KERATOCONUS
         else "Its power changes while sutures come out and with every further graft"
     )
-    where, source = "history.corneal_surgery", "no-published-correction"
+    where, source = "history.corneal_surgery", OWN_RANGE
     if eye.biometry.posterior_radius_mm is None:
         yield blocking(
             "no-published-correction",

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from zonule.cli.options import AsJson
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from zonule.case.patient import Patient
-    from zonule.case.plan import Plan
 
 
 def plan(
@@ -27,6 +21,7 @@ def plan(
 
     from zonule import wiring
     from zonule.cli.output import exit_status, print_json
+    from zonule.cli.plan_text import print_plan
     from zonule.workflow.forecast import plan_eye
 
     patient, request, findings = wiring.read_eye_request(file)
@@ -35,89 +30,5 @@ def plan(
     if json:
         print_json(wiring.plan_as_dict(answer))
     else:
-        _print(patient, answer)
+        print_plan(patient, answer)
     raise typer.Exit(exit_status(answer.findings))
-
-
-def _print(patient: Patient, answer: Plan) -> None:
-    from rich.markup import escape
-
-    from zonule.case.caution import CAUTION_SHORT
-    from zonule.case.finding import Severity
-    from zonule.cli.output import console, print_findings
-    from zonule.drawings import numbers, sentences
-
-    out = console()
-    request = answer.request
-    lens = request.lens.name if request.lens else "no lens"
-    aim = request.target_refraction_dpt
-    out.print(f"[bold]{request.eye.side.value.upper()} EYE[/bold]  {escape(patient.name or patient.key)}")
-    out.print(f"{escape(lens)}, aim {'not chosen' if aim is None else numbers.refraction_text(aim)}\n")
-    doubts = sum(one.severity is not Severity.NOTE for one in answer.findings)
-    if doubts:
-        out.print(f"[bold]{doubts} {'doubt stands' if doubts == 1 else 'doubts stand'}[/bold]; read below.\n")
-    power = answer.odds.best_power_dpt if answer.odds else None
-    if power is not None:
-        out.print(f"{sentences.odds_sentence(answer, power)}\n")
-    if answer.methods:
-        _print_powers(out, answer, power)
-        _print_methods(out, answer)
-    if not answer.odds:
-        out.print(f"[bold]No odds.[/bold] {escape(answer.no_odds_because)}\n")
-    for use in answer.lessons:
-        out.print(escape(sentences.lesson_sentence(use)))
-    print_findings(out, answer.findings)
-    out.print(f"\n[dim]{CAUTION_SHORT}[/dim]")
-
-
-def _print_powers(out: Console, answer: Plan, power: float | None) -> None:
-    from rich.table import Table
-
-    from zonule.drawings import numbers
-    from zonule.workflow.look_up import predictions_near
-
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    feared = "long" if answer.request.feared_side == "hyperopic" else "short"
-    headings = ("power", "expected", "SD", "within 0.25 D", "0.50 D", "1.00 D", f"over 0.50 D {feared}")
-    for heading in headings if answer.odds else headings[:2]:
-        table.add_column(heading, justify="right")
-    for at in predictions_near(answer, power):
-        cells = [numbers.power_text(at.lens_power_dpt), numbers.refraction_text(at.refraction_dpt)]
-        if at.spread is not None:
-            chances = (
-                at.spread.within_0_25,
-                at.spread.within_0_50,
-                at.spread.within_1_00,
-                at.spread.beyond_feared,
-            )
-            cells += [
-                numbers.size_text(at.spread.sd_dpt),
-                *(numbers.in_100_text(chance) for chance in chances),
-            ]
-        table.add_row(*cells, style="bold" if at.lens_power_dpt == power else None)
-    out.print(table)
-    out.print("Chances are in 100 eyes like this. All other powers: --json.\n" if answer.odds else "")
-
-
-def _print_methods(out: Console, answer: Plan) -> None:
-    from rich.table import Table
-
-    from zonule.drawings.learned_sentences import constants_text
-    from zonule.drawings.numbers import plain_text
-    from zonule.drawings.words import method_name
-
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for heading in ("method", "power for the aim", "constant", "in the odds"):
-        table.add_column(heading)
-    for one in answer.methods:
-        guess = " (first guess)" if one.first_guess else ""
-        table.add_row(
-            method_name(one.method),
-            f"{plain_text(one.power_for_target_dpt, 2)} D",
-            constants_text(one) + guess,
-            "yes" if one.counts else "no",
-        )
-    for left in answer.refused:
-        table.add_row(method_name(left.method), "not used", "", "no")
-    out.print(table)
-    out.print()

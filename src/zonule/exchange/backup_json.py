@@ -7,6 +7,7 @@ from typing import Any
 
 from zonule.case.backup import Backup, BackupLens, NotOffered
 from zonule.case.finding import Finding
+from zonule.exchange.method_keys import method_key
 
 
 def backup_as_dict(backup: Backup) -> dict[str, Any]:
@@ -41,7 +42,7 @@ def _lens(found: BackupLens) -> dict[str, Any]:
         {
             **plain,
             "position": found.position.value,
-            "methods": list(found.methods),
+            "methods": [method_key(method) for method in found.methods],
             "power_range_dpt": {"lowest": lowest_dpt, "highest": highest_dpt},
             "findings": _findings(found.findings),
         }

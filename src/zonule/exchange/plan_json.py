@@ -17,6 +17,7 @@ from zonule.drawings.worth_sentences import worth_sentence
 from zonule.errors import NotDefinedError, ZonuleError
 from zonule.exchange.backup_json import backup_as_dict
 from zonule.exchange.form_base import CONTRACT_VERSION
+from zonule.exchange.method_keys import method_key
 from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
 from zonule.exchange.refusal import RefusedFileError, problem
 from zonule.science.lens_power.formulas import FORMULAS
@@ -77,7 +78,8 @@ def _worth(worth: Worth) -> Json:
 
 
 def _agreement(agreement: Agreement) -> Json:
-    return {**asdict(agreement), "agrees": agreement.agrees}
+    extremes = {name: method_key(getattr(agreement, name)) for name in ("most_myopic", "most_hyperopic")}
+    return {**asdict(agreement), **extremes, "agrees": agreement.agrees}
 
 
 def all_findings(plan: Plan) -> tuple[Finding, ...]:
@@ -113,7 +115,7 @@ def error_as_dict(error: ZonuleError) -> Json:
 def _method(method: MethodResult) -> Json:
     names = FORMULAS[method.method].constant_names
     return {
-        "method": method.method,
+        "method": method_key(method.method),
         "constant": dict(zip(names, method.constants, strict=True)),
         "first_guess": method.first_guess,
         "counts_in_odds": method.counts,
@@ -136,14 +138,14 @@ def _prediction(prediction: Prediction) -> Json:
 
 
 def _refused(method: Refused) -> Json:
-    return {"method": method.method, "findings": findings_as_dict(method.findings)}
+    return {"method": method_key(method.method), "findings": findings_as_dict(method.findings)}
 
 
 def _odds(odds: Odds | None, reason: str) -> Json:
     if odds is None:
         return {"withheld": reason}
     return {
-        "methods": list(odds.methods),
+        "methods": [method_key(method) for method in odds.methods],
         "predictions": [_prediction(prediction) for prediction in odds.predictions],
         "best_power_dpt": odds.best_power_dpt,
         "draws": odds.draws,

@@ -6,11 +6,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from zonule.case.applicability import untouched_only
-from zonule.case.biometry import CorneaKind, LengthConvention
+from zonule.case.biometry import CorneaKind
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, note
 from zonule.case.plan import Refused
-from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Family, Formula, missing
+from zonule.science.lens_power.formulas import (
+    FORMULAS,
+    UNTOUCHED,
+    EyeNumbers,
+    Family,
+    Formula,
+    formulas_for,
+    missing,
+)
 from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
 from zonule.science.uncertainty.spread import ROUTINE_SCALE_DPT
 
@@ -52,12 +60,8 @@ def method_choice(eye: Eye, numbers: EyeNumbers) -> Choice:
 
 def methods_concerned(eye: Eye) -> tuple[str, ...]:
     """Keys of the methods that a plan of this eye would speak of, whatever was measured."""
-    surgery = _surgery(eye)
-    return tuple(
-        key
-        for key, one in FORMULAS.items()
-        if one.family is Family.UNTOUCHED or (surgery in one.corneas and one.family is not Family.LONG_EYE)
-    )
+    made_for = formulas_for(_surgery(eye)).values()
+    return (*UNTOUCHED, *(one.key for one in made_for if one.family is Family.AFTER_SURGERY))
 
 
 def counts_for(formula: Formula, eye: Eye) -> bool:
@@ -117,7 +121,8 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
             where,
             formula.source,
         )
-    if formula.family is Family.LONG_EYE and eye.biometry.length_convention is LengthConvention.SEGMENTAL:
+    convention = eye.biometry.length_convention
+    if formula.length_convention and convention is not None and convention != formula.length_convention:
         yield note(
             "length-adjusted-twice",
             f"{formula.name} adjusts lengths computed with one index for the eye. This length was computed "

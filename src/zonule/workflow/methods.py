@@ -88,6 +88,14 @@ _FLAG_SENTENCES = {
         ),
         "holladay-1988",
     ),
+    FormulaFlag.LONG_EYE_STEP: (
+        "long-eye-step",
+        (
+            "The length is within half a millimetre of the one from which this adjustment is published. "
+            "There the answer jumps; look at the unadjusted formula beside it."
+        ),
+        "wang-2011",
+    ),
     FormulaFlag.LENGTH_CLAMPED: (
         "length-clamped",
         "Hoffer Q stops moving the lens outside 18.5 to 31 mm.",
@@ -146,13 +154,13 @@ def eye_numbers(eye: Eye) -> EyeNumbers | None:
     if length is None or mean_k is None:
         return None
     biometry, history = eye.biometry, eye.history
-    thickness = biometry.corneal_thickness_um
+    thickness, lens = biometry.corneal_thickness_um, biometry.lens_thickness_mm
     return EyeNumbers(
         length.value,
         mean_k,
         _or_nan(biometry.chamber_from_epithelium_mm),
-        _or_nan(biometry.lens_thickness_mm and biometry.lens_thickness_mm.value),
-        _or_nan(thickness and um_to_mm(thickness.value)),
+        _or_nan(None if lens is None else lens.value),
+        _or_nan(None if thickness is None else um_to_mm(thickness.value)),
         _or_nan(biometry.posterior_radius_mm),
         _or_nan(_mean_k_before_dpt(history)),
         _or_nan(history.treated_at_cornea_dpt),
@@ -377,6 +385,15 @@ def _method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool)
     where = f"methods.{formula.key}"
     if flags & FormulaFlag.IMAGINARY_ROOT:
         flags &= ~FormulaFlag.NEAR_IMAGINARY_ROOT
+    if flags & FormulaFlag.BEFORE_ASSUMED:
+        yield note(
+            "before-assumed",
+            "The corneal power before surgery is not known; 43.5 D is taken to place the lens. One dioptre "
+            "more or less moves the lens power by 0.5 D with SRK/T, 0.3 D with Holladay 1 and 0.1 D with "
+            "Hoffer Q.",
+            where,
+            "aramberri-2003",
+        )
     for bit, (code, sentence, source) in _FLAG_SENTENCES.items():
         if flags & bit:
             yield warning(code, sentence, where, source)
