@@ -141,9 +141,14 @@ def untouched_only(eye: Eye) -> Finding | None:
     )
 
 
+def has_no_correction(eye: Eye) -> bool:
+    """Whether no published method is known for such a cornea, so that only its measured optics remain."""
+    return eye.history.corneal_surgery in _WITHOUT_CORRECTION
+
+
 def odds_withheld(eye: Eye) -> str:
     """Why no spread may be promised for this eye; empty when one may."""
-    if eye.history.corneal_surgery in _WITHOUT_CORRECTION:
+    if has_no_correction(eye):
         return (
             "No spread has been published for such a cornea in anything we have read. The numbers show "
             "what the optics of this eye give, and not how far off they may be."

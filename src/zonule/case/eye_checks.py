@@ -124,6 +124,14 @@ def _back_of_the_cornea(biometry: Biometry, place: str) -> Iterator[Finding]:
             f"{place}posterior_flat_radius_mm",
             OWN_RANGE,
         )
+    if flat is not None and steep is not None and flat.sd is None and steep.sd is None:
+        yield note(
+            "back-scatter-unknown",
+            "The back of the cornea was not measured more than once, and no figure for its scatter has "
+            "been published to us. The spread of methods that read it lacks that part.",
+            f"{place}posterior_flat_radius_mm",
+            OWN_RANGE,
+        )
     if flat is not None and steep is not None and flat.value < steep.value - _ROUNDING:
         yield blocking(
             "flat-steep-swapped",

@@ -12,6 +12,7 @@ from zonule.science.lens_power.formulas import FORMULAS
 _CONSTANT_WORDS = {
     "a_constant": ("A", 2),
     "surgeon_factor": ("SF", 3),
+    "c_constant": ("C", 2),
     "p_acd": ("pACD", 3),
     "a0": ("a0", 3),
     "a1": ("a1", 3),

@@ -140,8 +140,10 @@ def refusals(plan: Plan) -> list[tuple[str, str]]:
     """Methods that are not used, together where their reason is one, and that reason."""
     by_reason: dict[str, list[str]] = {}
     for one in plan.refused:
-        by_reason.setdefault(one.findings[0].sentence, []).append(method_name(one.method))
-    return [(", ".join(names), reason) for reason, names in by_reason.items()]
+        name, said = method_name(one.method), one.findings[0].sentence
+        reason = said.removeprefix(f"{name} ")
+        by_reason.setdefault(f"{reason[:1].upper()}{reason[1:]}", []).append(name)
+    return [("; ".join(names), reason) for reason, names in by_reason.items()]
 
 
 def lesson_sentence(use: LessonUse) -> str:

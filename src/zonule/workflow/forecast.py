@@ -10,7 +10,7 @@ import numpy as np
 
 from zonule import __version__
 from zonule.case.agreement import Agreement
-from zonule.case.applicability import keratoconus_asked, odds_withheld
+from zonule.case.applicability import has_no_correction, keratoconus_asked, odds_withheld
 from zonule.case.backup import Backup
 from zonule.case.canonical import canonical_numbers, seed_from
 from zonule.case.eye import Eye
@@ -77,6 +77,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
         lessons={use.lesson.method: use.lesson for use in uses if use.used},
         law_scale_dpt=published_scale_dpt(request.eye),
         odds_allowed=not odds_withheld(request.eye),
+        anatomy_stands=has_no_correction(request.eye),
     )
     return _answered(blank, question, uses)
 
@@ -153,7 +154,12 @@ def _worth(counting: Sequence[Evaluation], question: Question, whole: Together, 
 def _agreement(
     methods: Sequence[MethodResult], question: Question, whole: Together | None
 ) -> Agreement | None:
-    """How far apart the methods lie that may stand for this eye, against what each leaves open."""
+    """How far apart the methods lie that may stand for this eye, against what each leaves open.
+
+    Nothing where no spread may be promised: then nobody knows what each leaves open.
+    """
+    if not question.odds_allowed:
+        return None
     fit = [one for one in methods if one.fit]
     spread_dpt = (
         float(routine_sd_dpt(question.law_scale_dpt)) if whole is None else float(np.median(whole.law.sd_dpt))

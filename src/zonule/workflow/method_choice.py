@@ -114,6 +114,14 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
             where,
             "wang-2011-total",
         )
+    if formula.family is Family.ANATOMICAL and total:
+        yield note(
+            "needs-front-radius",
+            f"{formula.name} needs the radius of the front of the cornea. The power given is that of the "
+            "whole cornea.",
+            where,
+            "wang-2011-total",
+        )
     if formula.takes_total_power and not total:
         yield note(
             "needs-total-power",

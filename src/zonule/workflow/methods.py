@@ -26,8 +26,10 @@ from zonule.case.plan import (
 )
 from zonule.case.second_eye import SecondEye
 from zonule.science.lens_power.flags import FormulaFlag
-from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
+from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Family, Formula, seen_eye
+from zonule.science.lens_power.ray_traced import RayTracedEye
 from zonule.science.optics.keratometry import corneal_power_dpt
+from zonule.science.optics.lens_design import LensShape
 from zonule.science.optics.vergence import refraction_in_reported_lane_dpt
 from zonule.science.uncertainty.label import excess_label_variance_dpt2
 from zonule.science.uncertainty.propagation import (
@@ -119,6 +121,8 @@ class Question:
     law_scale_dpt: float
     """Of the published law for such corneas."""
     odds_allowed: bool
+    anatomy_stands: bool = False
+    """Whether optics with the general place of a lens may stand for this eye, because nothing else may."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,13 +260,16 @@ def evaluate(formula: Formula, question: Question, *, may_stand: bool) -> Evalua
     if chosen is None:
         return _refused(formula, "constant-missing", f"has no constant for the lens {lens.name}")
     constants, first_guess = chosen
-    seen = seen_eye(formula, question.numbers, constants)
+    seen = _with_known_shape(seen_eye(formula, question.numbers, constants), lens)
     flags = FormulaFlag(int(seen.flags))
     if flags & FormulaFlag.LENS_OUTSIDE_EYE:
         return _refused(
             formula, "lens-outside-eye", "would place the lens outside the eye with these constants"
         )
-    fit = may_stand and not flags & UNFIT and (formula.converted_fit_for_odds or not first_guess)
+    guess_stands = formula.converted_fit_for_odds or (
+        question.anatomy_stands and formula.family is Family.ANATOMICAL
+    )
+    fit = may_stand and not flags & UNFIT and (guess_stands or not first_guess)
     counts = fit and question.odds_allowed
     lesson = question.lessons.get(formula.key)
     powers = np.array(lens.powers.powers_dpt)
@@ -286,6 +293,22 @@ def evaluate(formula: Formula, question: Question, *, may_stand: bool) -> Evalua
     )
 
 
+def _with_known_shape(seen: Any, lens: LensModel) -> Any:
+    """The eye with the shape of its lens, where the method traces rays and the catalogue knows it."""
+    geometry = lens.geometry
+    if geometry is None or not isinstance(seen, RayTracedEye):
+        return seen
+    shape = LensShape(
+        geometry.front_radius_mm,
+        geometry.back_radius_mm,
+        geometry.thickness_mm,
+        geometry.refractive_index,
+        geometry.front_conic,
+        geometry.back_conic,
+    )
+    return seen._replace(known_lens=shape)
+
+
 _NO_VARIANCE = SimulatedVariance(np.array([0.0]), np.array([0.0]))
 """Of a method that is not counted; nobody asks."""
 
@@ -295,7 +318,8 @@ def _variance(
 ) -> SimulatedVariance:
     """What measurement error does, and what the labels of strong lenses add to the published spread."""
     powers = np.array(question.lens.powers.powers_dpt)
-    simulated = measurement_variance(formula, constants, question.drawn, powers)
+    cheaper = FORMULAS.get(formula.scatters_as, formula)
+    simulated = measurement_variance(cheaper, constants, question.drawn, powers)
     ahead, behind = (np.asarray(formula.optics.refraction_dpt(seen, powers + step)) for step in (0.5, -0.5))
     label = excess_label_variance_dpt2(powers, ahead - behind)
     return SimulatedVariance(simulated.variance_dpt2 + label, simulated.standard_error_dpt2)
@@ -369,9 +393,12 @@ def _beyond_feared(
 def lane_shift_dpt(lens: LensModel, formula: Formula) -> float:
     """From the lane of the formula's constants to the 6 m in which refractions are reported.
 
-    None if nobody said, which `lens_checks` tells. Constants converted from A have its lane.
+    None if nobody said, which `lens_checks` tells. Constants converted from A have its lane; optics that no
+    refraction has tuned are those of an endless one.
     """
     stated = lens.constants.own(formula.constant_names) is not None
+    if formula.family is Family.ANATOMICAL and not stated:
+        return float(refraction_in_reported_lane_dpt(0.0, math.inf))
     lane_m = lens.account_of(formula.constant_names if stated else ("a_constant",)).lane_m
     return 0.0 if lane_m is None else float(refraction_in_reported_lane_dpt(0.0, lane_m))
 
@@ -397,7 +424,16 @@ def _method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool)
     for bit, (code, sentence, source) in _FLAG_SENTENCES.items():
         if flags & bit:
             yield warning(code, sentence, where, source)
-    if first_guess and formula.constant_names != ("a_constant",):
+    if first_guess and formula.family is Family.ANATOMICAL:
+        yield note(
+            "general-lens-place",
+            f"{formula.name} places the lens by a general share of the old lens's thickness (C 0.39, from "
+            "memory), not by one found for this lens. Its power can be off by a dioptre; it stands beside the "
+            "others and gives no odds.",
+            where,
+            "olsen-2014",
+        )
+    elif first_guess and formula.constant_names != ("a_constant",):
         kept_out = "" if formula.converted_fit_for_odds else " It is kept out of the odds."
         yield note(
             "first-guess-constant",

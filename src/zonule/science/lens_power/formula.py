@@ -87,6 +87,8 @@ class Formula:
     """It is for eyes longer than this."""
     length_convention: str = ""
     """The only one its lengths may be measured by, in the words of an eye file; empty where any will do."""
+    scatters_as: str = ""
+    """A cheaper row with the same partial derivatives, by which measurement error is propagated."""
     told_as: str = ""
     """The method's key in files, where each kind of cornea has a row of its own; empty where it is `key`."""
 

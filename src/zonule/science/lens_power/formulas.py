@@ -13,6 +13,7 @@ from typing import Any
 
 from zonule.science.arrays import Numbers
 from zonule.science.lens_power.after_surgery_rows import AFTER_SURGERY_ROWS
+from zonule.science.lens_power.anatomical_rows import ANATOMICAL_ROWS
 from zonule.science.lens_power.formula import THIN_LENS, EyeNumbers, Family, Formula, Optics
 from zonule.science.lens_power.long_eye_rows import LONG_EYE_ROWS
 from zonule.science.lens_power.untouched_rows import UNTOUCHED_ROWS
@@ -34,7 +35,7 @@ UNTOUCHED: dict[str, Formula] = {row.key: row for row in UNTOUCHED_ROWS}
 """The formulas for untouched corneas and lengths as measured."""
 
 FORMULAS: dict[str, Formula] = {
-    row.key: row for row in (*UNTOUCHED_ROWS, *LONG_EYE_ROWS, *AFTER_SURGERY_ROWS)
+    row.key: row for row in (*UNTOUCHED_ROWS, *LONG_EYE_ROWS, *AFTER_SURGERY_ROWS, *ANATOMICAL_ROWS)
 }
 """Every row. Double-K has one for each kind of surgery: no key stands for two corrections."""
 
