@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from case.doubts import codes, the_one
@@ -18,8 +19,10 @@ from zonule.case.plan import MethodResult, Plan
 from zonule.science.lens_power.corrected_cornea import shammas_hyperopic, shammas_without_history
 from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, Family
 from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
+from zonule.science.uncertainty.propagation import PUBLISHED_SDS, drawn_eyes, measurement_variance
 from zonule.science.uncertainty.spread import sd_dpt
 from zonule.workflow.forecast import plan_eye
+from zonule.workflow.methods import eye_numbers
 
 MYOPIC, HYPEROPIC, RADIAL = (
     CornealSurgery.MYOPIC_LASER,
@@ -206,3 +209,32 @@ def test_an_ordinary_length_is_not_spoken_of_as_long() -> None:
     answer = plan(clean_eye())
     named = {one.method for one in (*answer.methods, *answer.refused)}
     assert not any(FORMULAS[one].family is Family.LONG_EYE for one in named)
+
+
+def test_own_c_constant_lets_the_measured_optics_count() -> None:
+    lens = clean_lens(constants=LensConstants(a_constant=118.4, c_constant=0.4))
+    counted = {one.method: one for one in plan(with_back(clean_eye()), lens=lens).methods if one.counts}
+    assert {"four_surface", "ray_traced"} <= counted.keys()
+    for one in (counted["four_surface"], counted["ray_traced"]):
+        assert one.constants == (0.4,)
+        assert "general-lens-place" not in codes(one.findings)
+
+
+def test_a_general_place_of_the_lens_is_shown_and_not_counted() -> None:
+    answer = plan(with_back(clean_eye()))
+    beside = [one for one in answer.methods if FORMULAS[one.method].family is Family.ANATOMICAL]
+    assert [one.method for one in beside] == ["four_surface", "ray_traced"]
+    assert not any(one.fit for one in beside)
+    assert all("general-lens-place" in codes(one.findings) for one in beside)
+
+
+def test_measurement_error_moves_rays_as_it_moves_the_four_surfaces() -> None:
+    eye = eye_numbers(with_back(clean_eye()))
+    assert eye is not None
+    drawn = drawn_eyes(eye, PUBLISHED_SDS, seed=3, draws=256)
+    powers = np.array([21.0])
+    by_rays, by_surfaces = (
+        measurement_variance(FORMULAS[key], (0.39,), drawn, powers).variance_dpt2[0]
+        for key in ("ray_traced", "four_surface")
+    )
+    assert by_rays == pytest.approx(by_surfaces, rel=0.05)

@@ -238,9 +238,10 @@ def constants_for(formula: Formula, lens: LensModel) -> tuple[tuple[float, ...],
     own = lens.constants.own(formula.constant_names)
     if own is not None:
         return own, False
-    if lens.constants.a_constant is None:
-        return None
-    return formula.first_guess(lens.constants.a_constant), True
+    a_constant = lens.constants.a_constant
+    if formula.family is Family.ANATOMICAL:
+        return formula.first_guess(math.nan), True
+    return None if a_constant is None else (formula.first_guess(a_constant), True)
 
 
 def same_constants(these: Sequence[float], those: Sequence[float]) -> bool:

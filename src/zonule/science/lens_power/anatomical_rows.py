@@ -8,7 +8,7 @@ from zonule.science.lens_power import four_surface_lens, ray_traced
 from zonule.science.lens_power.formula import Family, Formula, Optics
 
 GENERIC_C = 0.39
-"""Share of the old lens's thickness at which a lens in the bag lies, 0.38 to 0.40 from memory (olsen-2014)."""
+"""Share of the old lens's thickness at which a bag lens lies, 0.38 to 0.40 from memory (olsen-2014)."""
 
 FOUR_SURFACE = Formula(
     key="four_surface",
