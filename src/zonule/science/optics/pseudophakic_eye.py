@@ -161,10 +161,28 @@ def is_round(eye: PseudophakicEye) -> bool:
     >>> is_round(pseudophakic_eye(7.7, 6.4, 0.54, shape_for_power(21.0), 5.0, 23.5))
     True
     """
-    return all(
-        surface.other_radius_mm is None and not any(np.any(leaning) for leaning in surface[6:])
-        for surface in eye.surfaces
-    )
+    return all(is_surface_round(surface) for surface in eye.surfaces)
+
+
+def is_surface_round(surface: Surface) -> bool:
+    """Whether a surface is one of revolution about the axis of the eye, in all eyes of the batch.
+
+    Parameters
+    ----------
+    surface
+        One surface of one eye or many.
+
+    Returns
+    -------
+    bool
+        False where it is toric, tilted or decentred.
+
+    Examples
+    --------
+    >>> is_surface_round(Surface(0.0, 7.7, 1.376)), is_surface_round(Surface(0.0, 7.7, 1.376, tilt_x_deg=1.0))
+    (True, False)
+    """
+    return surface.other_radius_mm is None and not any(np.any(leaning) for leaning in surface[6:])
 
 
 def usual_grid(eye: PseudophakicEye) -> PupilGrid:

@@ -40,7 +40,7 @@ def compiled_loops() -> tuple[Any, Any]:
     -------
     tuple
         ``follow(first, last, starts, rows, ends, lost)`` takes rays through the surfaces of one eye;
-        ``send_out(starts, grid, table, sums)`` takes a pupil of rays out of each of many eyes.
+        ``send_out(starts, grid, leaning, table, sums)`` takes a pupil of rays out of each of many eyes.
 
     Examples
     --------
@@ -81,6 +81,7 @@ def _compile() -> tuple[Any, Any]:
         _through_quadric,
         falling_weight,
         _through,
+        _weigh,
         _launch,
         _add_up,
     ):
@@ -97,12 +98,16 @@ def _bent(
     gx: float,
     gy: float,
     gz: float,
+    squared: float,
+    root: float,
     mu: float,
 ) -> tuple[float, float, float]:
-    """The direction behind a surface; nan where light is reflected."""
+    """The direction behind a surface; nan where light is reflected.
+
+    `root` is what the gradient measures along the ray, `squared` its square.
+    """
     square = gx * gx + gy * gy + gz * gz
-    across = mu * (l * gx + m * gy + n * gz)
-    bend = (sqrt(across * across + (1.0 - mu * mu) * square) - across) / square
+    bend = (sqrt(mu * mu * squared + (1.0 - mu * mu) * square) - mu * root) / square
     return mu * l + bend * gx, mu * m + bend * gy, mu * n + bend * gz
 
 
@@ -113,16 +118,18 @@ def _through_conic(
     for i in range(count):
         x, y, z = b[_X + i], b[_Y + i], b[_Z + i] - vertex
         l, m, n = b[_L + i], b[_M + i], b[_N + i]  # noqa: E741 - direction cosines
-        ax, ay, az = c * l, c * m, along * n
-        px, py, pz = c * x, c * y, along * z
-        quadratic = l * ax + m * ay + n * az
-        linear = l * px + m * py + n * pz - n
-        constant = x * px + y * py + z * pz - 2.0 * z
-        way = constant / (sqrt(linear * linear - quadratic * constant) - linear)
-        gx, gy, gz = -(px + way * ax), -(py + way * ay), 1.0 - (pz + way * az)
+        deep = along * z
+        quadratic = c + (along - c) * (n * n)
+        linear = c * (l * x + m * y) + n * (deep - 1.0)
+        constant = c * (x * x + y * y) + z * (deep - 2.0)
+        squared = linear * linear - quadratic * constant
+        root = sqrt(squared)
+        way = constant / (root - linear)
+        x, y, z = x + way * l, y + way * m, z + way * n
+        gx, gy, gz = -c * x, -c * y, 1.0 - along * z
         gz = gz if gz > 0.0 else np.nan
-        b[_X + i], b[_Y + i], b[_Z + i] = x + way * l, y + way * m, z + way * n + vertex
-        b[_L + i], b[_M + i], b[_N + i] = _bent(l, m, n, gx, gy, gz, mu)
+        b[_X + i], b[_Y + i], b[_Z + i] = x, y, z + vertex
+        b[_L + i], b[_M + i], b[_N + i] = _bent(l, m, n, gx, gy, gz, squared, root, mu)
         b[_PATH + i] += index * way
 
 
@@ -133,15 +140,22 @@ def _through_quadric(b: NDArray[np.float64], count: int, met: Quadric, mu: float
         x, y, z = b[_X + i] - vx, b[_Y + i] - vy, b[_Z + i] - vz
         l, m, n = b[_L + i], b[_M + i], b[_N + i]  # noqa: E741 - direction cosines
         ax, ay, az = xx * l + xy * m + xz * n, xy * l + yy * m + yz * n, xz * l + yz * m + zz * n
-        px, py, pz = xx * x + xy * y + xz * z, xy * x + yy * y + yz * z, xz * x + yz * y + zz * z
+        # The gradient where the ray starts, its sign turned.
+        px, py, pz = (
+            xx * x + xy * y + xz * z - bx,
+            xy * x + yy * y + yz * z - by,
+            xz * x + yz * y + zz * z - bz,
+        )
         quadratic = l * ax + m * ay + n * az
-        linear = l * px + m * py + n * pz - (bx * l + by * m + bz * n)
-        constant = x * px + y * py + z * pz - 2.0 * (bx * x + by * y + bz * z)
-        way = constant / (sqrt(linear * linear - quadratic * constant) - linear)
-        gx, gy, gz = bx - (px + way * ax), by - (py + way * ay), bz - (pz + way * az)
+        linear = l * px + m * py + n * pz
+        constant = x * (px - bx) + y * (py - by) + z * (pz - bz)
+        squared = linear * linear - quadratic * constant
+        root = sqrt(squared)
+        way = constant / (root - linear)
+        gx, gy, gz = -(px + way * ax), -(py + way * ay), -(pz + way * az)
         gz = gz if bx * gx + by * gy + bz * gz > 0.0 else np.nan
         b[_X + i], b[_Y + i], b[_Z + i] = x + way * l + vx, y + way * m + vy, z + way * n + vz
-        b[_L + i], b[_M + i], b[_N + i] = _bent(l, m, n, gx, gy, gz, mu)
+        b[_L + i], b[_M + i], b[_N + i] = _bent(l, m, n, gx, gy, gz, squared, root, mu)
         b[_PATH + i] += index * way
 
 
@@ -184,39 +198,47 @@ def _through(b: NDArray[np.float64], count: int, at: NDArray[np.float64]) -> Non
 def _send_out(
     starts: NDArray[np.float64],
     grid: PupilGrid,
+    leaning: NDArray[np.bool_],
     table: NDArray[np.float64],
     sums: NDArray[np.float64],
 ) -> None:
-    """A pupil of rays out of each of the eyes first to last."""
+    """A pupil of rays out of each eye; only surfaces that lean in some eye have all their numbers."""
     b = np.empty((8 + _SUMS) * _ROW)
     count = grid.weight.size
+    weighed_for = -1.0
     for eye in range(sums.shape[0]):
-        _launch(b, grid, starts[0, eye], starts[1, eye])
+        if starts[1, eye] != weighed_for:
+            weighed_for = starts[1, eye]
+            _weigh(b, grid, weighed_for)
+        _launch(b, grid, starts[0, eye])
         index = starts[2, eye]
         for s in range(table.shape[0]):
             at = table[s, :, eye]
             mu = index / at[2]
-            if at[4] == at[1] and at[6] == 0.0 and at[7] == 0.0 and at[8] == 0.0 and at[9] == 0.0:
-                c = 1.0 / at[1]
-                _through_conic(b, count, at[0], c, (1.0 + at[3]) * c, mu, index)
-            else:
+            if leaning[s]:
                 shape = Surface(at[0], at[1], at[2], at[3], at[4], at[5], at[6], at[7], at[8], at[9])
                 _through_quadric(b, count, surface_shapes.quadric(shape), mu, index)
+            else:
+                c = 1.0 / at[1]
+                _through_conic(b, count, at[0], c, (1.0 + at[3]) * c, mu, index)
             index = at[2]
         _add_up(b, count, starts[3, eye], sums[eye])
 
 
-def _launch(b: NDArray[np.float64], grid: PupilGrid, slope: float, fall: float) -> None:
-    for i in range(grid.weight.size):
-        slope_x, slope_y = slope * grid.x_share[i], slope * grid.y_share[i]
-        along = 1.0 / sqrt(1.0 + slope_x * slope_x + slope_y * slope_y)
-        b[_X + i], b[_Y + i], b[_Z + i], b[_PATH + i] = 0.0, 0.0, 0.0, 0.0
-        b[_L + i], b[_M + i], b[_N + i] = slope_x * along, slope_y * along, along
+def _weigh(b: NDArray[np.float64], grid: PupilGrid, fall: float) -> None:
     for i in range(grid.weight.size):
         share2 = grid.x_share[i] * grid.x_share[i] + grid.y_share[i] * grid.y_share[i]
         b[_WEIGHT + i] = grid.weight[i] * (
             1.0 - share2 if fall < EVEN_BELOW else falling_weight(share2, fall)
         )
+
+
+def _launch(b: NDArray[np.float64], grid: PupilGrid, slope: float) -> None:
+    for i in range(grid.weight.size):
+        slope_x, slope_y = slope * grid.x_share[i], slope * grid.y_share[i]
+        along = 1.0 / sqrt(1.0 + slope_x * slope_x + slope_y * slope_y)
+        b[_X + i], b[_Y + i], b[_Z + i], b[_PATH + i] = 0.0, 0.0, 0.0, 0.0
+        b[_L + i], b[_M + i], b[_N + i] = slope_x * along, slope_y * along, along
 
 
 def _add_up(b: NDArray[np.float64], count: int, glasses: float, sums: NDArray[np.float64]) -> None:

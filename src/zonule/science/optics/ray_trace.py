@@ -104,7 +104,8 @@ def refracted(rays: Rays, met: Quadric, index_before: Numbers, index_after: Numb
     Notes
     -----
     The nearer root of ``A s^2 + 2 B s + C = 0`` as ``s = C / (sqrt(B^2 - A C) - B)``, which holds for a plane
-    too; then ``d' = mu d + G g`` with the gradient ``g``, never normalised. Derived here.
+    too; then ``d' = mu d + G g`` with the gradient ``g``, never normalised, for which ``d . g`` is that very
+    root. Derived here.
 
     Examples
     --------
@@ -121,7 +122,8 @@ def refracted(rays: Rays, met: Quadric, index_before: Numbers, index_after: Numb
     b = l * at[0] + m * at[1] + n * at[2] - (met.axis_x * l + met.axis_y * m + met.axis_z * n)
     c = x * at[0] + y * at[1] + z * at[2] - 2.0 * (met.axis_x * x + met.axis_y * y + met.axis_z * z)
     radicand = b * b - a * c
-    way: Numbers = c / (np.sqrt(select(radicand >= 0.0, radicand, np.nan)) - b)
+    root = np.sqrt(select(radicand >= 0.0, radicand, np.nan))
+    way: Numbers = c / (root - b)
     gx = met.axis_x - (at[0] + way * along[0])
     gy = met.axis_y - (at[1] + way * along[1])
     gz = met.axis_z - (at[2] + way * along[2])
@@ -129,14 +131,13 @@ def refracted(rays: Rays, met: Quadric, index_before: Numbers, index_after: Numb
     way = select(on_sheet, way, np.nan)
     mu = index_before / index_after
     square: Numbers = gx * gx + gy * gy + gz * gz
-    across = mu * (l * gx + m * gy + n * gz)
-    radicand = across * across + (1.0 - mu * mu) * square
-    bend = (np.sqrt(select(radicand >= 0.0, radicand, np.nan)) - across) / square
+    bent = mu * mu * radicand + (1.0 - mu * mu) * square
+    bend = (np.sqrt(select(bent >= 0.0, bent, np.nan)) - mu * root) / square
     clean = np.equal(rays.flags, 0)
     missed = flag(clean & np.logical_not(on_sheet), MISSED)
-    reflected = flag(clean & on_sheet & (radicand < 0.0), TOTAL_REFLECTION)
+    reflected = flag(clean & on_sheet & (bent < 0.0), TOTAL_REFLECTION)
     # A ray that is turned back has an end on the surface but no direction: it is nan as a whole.
-    way = select(radicand >= 0.0, way, np.nan)
+    way = select(bent >= 0.0, way, np.nan)
     return Rays(
         rays.x_mm + way * l,
         rays.y_mm + way * m,

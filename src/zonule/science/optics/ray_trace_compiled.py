@@ -36,6 +36,7 @@ from zonule.science.optics.best_glasses import (
 from zonule.science.optics.pseudophakic_eye import (
     PseudophakicEye,
     is_round,
+    is_surface_round,
     launch_slope,
     usual_grid,
 )
@@ -48,6 +49,8 @@ EYES_AT_ONCE = 2_500
 """Eyes that a core takes at a time: their surfaces, 0.8 MB, stay in its second-level cache."""
 
 _SURFACE_FIELDS = len(Surface._fields)
+_ROUND_FIELDS = 4
+"""Vertex, radius, index and conic say all of a surface of revolution about the axis."""
 _SUMS = len(Moments._fields)
 
 
@@ -180,8 +183,8 @@ def moments(
         part = slice(first, last)
         eyes = _each(flat, lambda value: _cut(value, part))
         pupils = Pupil(*(_cut(value, part) for value in flat_pupil))
-        starts, table = _laid_out(eyes, pupils, vertex_mm, last - first)
-        send_out(starts, padded, table, sums[part])
+        starts, leaning, table = _laid_out(eyes, pupils, vertex_mm, last - first)
+        send_out(starts, padded, leaning, table, sums[part])
 
     _on_all_cores(count, EYES_AT_ONCE, work)
     return Moments(*(one.reshape(shape) for one in sums.T))
@@ -189,19 +192,21 @@ def moments(
 
 def _laid_out(
     eye: PseudophakicEye, pupil: Pupil, vertex_mm: float, count: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """How rays start in each eye, and its surfaces in the order in which light leaves it."""
+) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.float64]]:
+    """How rays start in each eye, which surfaces lean, and all of them in the order in which light leaves."""
     way_out, index = mirrored(eye.surfaces, 1.0, eye.axial_length_mm)
+    leaning = np.array([not is_surface_round(surface) for surface in way_out])
     table = np.empty((len(way_out), _SURFACE_FIELDS, count))
-    for rows, surface in zip(table, way_out, strict=True):
+    for rows, surface, leans in zip(table, way_out, leaning, strict=True):
         across = surface.radius_mm if surface.other_radius_mm is None else surface.other_radius_mm
-        for row, value in zip(rows, surface._replace(other_radius_mm=across), strict=True):
+        needed = surface._replace(other_radius_mm=across)[: None if leans else _ROUND_FIELDS]
+        for row, value in zip(rows, needed, strict=False):
             row[:] = value
     starts = np.empty((4, count))
     given = (launch_slope(eye, pupil), fall_off(pupil), index, eye.axial_length_mm + vertex_mm)
     for row, value in zip(starts, given, strict=True):
         row[:] = value
-    return starts, table
+    return starts, leaning, table
 
 
 def _padded(grid: PupilGrid) -> PupilGrid:
@@ -246,7 +251,7 @@ def _rows_of(surfaces: Sequence[Surface], index_before: float) -> NDArray[np.flo
     """A surface a row: its quadric, ratio of indices, index in front, whether it is a centred conic."""
     rows, index = [], index_before
     for surface in surfaces:
-        centred = surface.other_radius_mm is None and not any(surface[6:])
+        centred = is_surface_round(surface)
         rows.append((*quadric(surface), index / surface.index_after, index, float(centred)))
         index = float(surface.index_after)
     return np.array(rows, dtype=np.float64)
