@@ -159,15 +159,46 @@ def test_the_examples_of_a_plan_are_what_a_plan_prints() -> None:
     conflict = planned("conflicting-cornea.json")
     assert shown("finding") in conflict["findings"]
     assert shown("withheld") == conflict["odds"]
+    assert [close(shown("cornea"))] == planned("after-hyperopic-laser.json")["corneas"]
 
 
-def test_every_key_of_a_plan_is_on_the_page_and_none_is_invented() -> None:
-    plan = planned("ordinary-eye.json")
-    rows = [cells[0].strip("`") for cells in table_rows(JSON_PAGE, "zonule plan FILE --json")]
-    keys = {*plan, *plan["methods"][0], *plan["odds"], "withheld"}
-    assert set(rows) == keys
-    predicted = plan["odds"]["predictions"][0]
-    assert set(shown("prediction")) == set(predicted)
+@pytest.fixture(scope="module")
+def every_plan() -> list[dict[str, Any]]:
+    """The plans of all examples."""
+    return [planned(path.name) for path in sorted((ROOT / "examples").glob("*.json"))]
+
+
+def keys_of(*entries: dict[str, Any]) -> set[str]:
+    return {name for one in entries for name in one}
+
+
+def documented_keys(heading: str) -> set[str]:
+    return {name for cells in table_rows(JSON_PAGE, heading) for name in re.findall(r"`([^`]+)`", cells[0])}
+
+
+def test_every_key_of_a_plan_is_on_the_page_and_none_is_invented(every_plan: list[dict[str, Any]]) -> None:
+    odds = [plan["odds"] for plan in every_plan]
+    methods = [one for plan in every_plan for one in plan["methods"]]
+    assert documented_keys("zonule plan FILE --json") == keys_of(*every_plan, *methods, *odds)
+    predicted = [keys_of(*one["predictions"]) for one in odds if "predictions" in one]
+    assert predicted
+    assert all(one == set(shown("prediction")) for one in predicted)
+
+
+def test_every_key_of_the_parts_of_a_plan_is_on_the_page(every_plan: list[dict[str, Any]]) -> None:
+    def part(name: str) -> list[dict[str, Any]]:
+        return [plan[name] for plan in every_plan if name in plan]
+
+    corneas = [one for plan in every_plan for one in plan.get("corneas", ())]
+    assert documented_keys("The part `corneas` of a plan") == keys_of(*corneas)
+    inputs = [one for worth in part("worth_repeating") for one in worth["inputs"]]
+    repeated = [one for single in inputs for one in single["repeated"]]
+    worth_keys = keys_of(*part("worth_repeating"), *inputs, *repeated)
+    assert documented_keys("The part `worth_repeating` of a plan") == worth_keys
+    assert documented_keys("The part `agreement` of a plan") == keys_of(*part("agreement"))
+    (described,) = (cells[1] for cells in table_rows(JSON_PAGE) if cells[0] == "`drivers`")
+    drivers = [one for agreement in part("agreement") for one in agreement["drivers"]]
+    assert set(re.findall(r"`([^`]+)`", described)) == keys_of(*drivers)
 
 
 def test_the_example_of_a_refusal_is_what_is_printed(scratch: Path) -> None:
