@@ -10,7 +10,7 @@ import pytest
 
 from case.doubts import codes, the_one
 from workflow.clinic import TODAY, clean_eye, clean_lens, clean_request
-from zonule.case.biometry import CorneaKind, LengthConvention
+from zonule.case.biometry import CorneaKind, LengthConvention, Meridian
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Severity
 from zonule.case.lens import LensConstants
@@ -238,3 +238,34 @@ def test_measurement_error_moves_rays_as_it_moves_the_four_surfaces() -> None:
         for key in ("ray_traced", "four_surface")
     )
     assert by_rays == pytest.approx(by_surfaces, rel=0.05)
+
+
+@pytest.mark.parametrize(("power_dpt", "doubted"), [(42.73, True), (43.83, False)])
+def test_a_total_power_beside_the_radius_of_the_front_is_named_as_one(
+    power_dpt: float, *, doubted: bool
+) -> None:
+    # 7.70 mm is 43.83 D with 1.3375 and 42.73 D with 1.329, the index of a whole cornea.
+    meridian = Meridian(Measured(7.70), Measured(power_dpt))
+    eye = clean_eye(flat=meridian, steep=meridian, keratometric_index=None)
+    answer = plan(eye)
+    assert ("total-given-as-anterior" in codes(answer.findings, Severity.WARNING)) is doubted
+    by_radius = plan(with_radii(eye, 7.70)).methods
+    assert [one.power_for_target_dpt for one in answer.methods] == [
+        one.power_for_target_dpt for one in by_radius
+    ]
+
+
+def with_radii(eye: Eye, radius_mm: float) -> Eye:
+    """The same cornea given by its radius alone."""
+    meridian = Meridian(radius_mm=Measured(radius_mm))
+    keratometry = replace(eye.biometry.keratometry, flat=meridian, steep=meridian)
+    return replace(eye, biometry=replace(eye.biometry, keratometry=keratometry))
+
+
+@pytest.mark.parametrize(("mean_k_dpt", "doubted"), [(43.5, False), (38.0, True)])
+def test_a_front_that_does_not_fit_its_back_is_doubted_though_nobody_recorded_surgery(
+    mean_k_dpt: float, *, doubted: bool
+) -> None:
+    # The back of 6.2 mm belongs to a front of about 7.6 mm: 38 D is a treated front, or no front at all.
+    answer = plan(with_back(operated(CornealSurgery.NONE, mean_k_dpt, 24.0)))
+    assert ("front-back-ratio" in codes(answer.findings, Severity.WARNING)) is doubted
