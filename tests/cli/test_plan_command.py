@@ -15,7 +15,8 @@ from cli.command import EXAMPLES, here, zonule
 EVERY = sorted(EXAMPLES.glob("*.json"))
 BLOCKED = {"conflicting-cornea.json", "laser-unknown.json"}
 ORDINARY: dict[str, Any] = json.loads((EXAMPLES / "ordinary-eye.json").read_text())
-METHODS = {"srk_t", "holladay_1", "hoffer_q", "haigis"}
+METHODS = {"srk_t", "t2", "holladay_1", "hoffer_q", "haigis"}
+"""Those for untouched corneas: answered or refused, they are spoken of in every plan."""
 
 
 def planned(document: dict[str, Any]) -> dict[str, Any]:
@@ -49,7 +50,7 @@ def test_every_example_is_answered_by_the_contract(path: Path) -> None:
     for finding in data["findings"]:
         assert set(finding) == {"severity", "code", "sentence", "where", "source"}
         assert finding["severity"] in {"note", "warning", "blocking"}
-    assert {one["method"] for one in (*data["methods"], *data["refused"])} == METHODS
+    assert {one["method"] for one in (*data["methods"], *data["refused"])} >= METHODS
     for one in data["methods"]:
         assert {"constant", "first_guess", "power_for_target_dpt", "predictions", "findings"} <= set(one)
         assert all(finding in data["findings"] for finding in one["findings"])
