@@ -22,13 +22,13 @@ from zonule.science.optics.ray_kernels import are_compiled
 from zonule.science.units import SPECTACLE_VERTEX_MM
 
 BREAK_EVEN_EYES_ONCE_COMPILED = 300
-"""From this many eyes in one call a process that has compiled is done sooner: 300 took 1.5 ms with NumPy and
-1.3 ms
-compiled, 10,000 took 32 and 13 ms, on two cores that had other work too.
+"""From this many eyes in one call a process that has compiled is done sooner.
+
+300 eyes took 1.5 ms with NumPy and 1.3 ms compiled, 10,000 took 30 and 8 ms, on two cores that had other work.
 """
 
-BREAK_EVEN_EYES_FRESH = 1_500_000
-"""From this many eyes in one call the 3 s of compiling are earned back (same run)."""
+BREAK_EVEN_EYES_FRESH = 1_000_000
+"""From this many eyes in one call the 2 s of compiling are earned back (same run)."""
 
 POWERS_DPT = (-30.0, 60.0)
 """Thin-lens powers for plano beyond which no lens of the generic design exists."""
