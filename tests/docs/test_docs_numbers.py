@@ -8,12 +8,14 @@ import pytest
 from numpy.typing import NDArray
 from scipy import optimize, stats
 
-from docs.manual import table_rows, text_of
+from docs.manual import code_words, table_rows, text_of
 from zonule.case import applicability, eye_checks, limits, pair_checks, readiness_checks, request_checks
 from zonule.case.eye import ContactLens, CornealSurgery
 from zonule.case.operation import Complication, Fixation
 from zonule.case.outcome_rules import why_left_out
 from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, EyeNumbers, seen_eye
+from zonule.science.lens_power.four_surface_lens import FourSurfaceEye
+from zonule.science.lens_power.four_surface_lens import lens_power_dpt as four_surface_power_dpt
 from zonule.science.lens_power.thin_lens import lens_power_dpt, refraction_dpt
 from zonule.science.optics.keratometry import corneal_power_dpt
 from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_in_reported_lane_dpt
@@ -290,3 +292,21 @@ def _mixed(limit: float, scale: float, freedom: float, normal_sd: float) -> floa
     law = stats.t(freedom, scale=scale)
     shares = law.cdf(limit - grid) - law.cdf(-limit - grid)
     return float(np.sum(weights * shares) / np.sum(weights))
+
+
+def test_the_page_of_four_surfaces_computes_its_example() -> None:
+    example = text_of("docs/methods/four-surfaces.md").split("## Worked example")[1]
+    length, front, back, thickness, place = (float(one) for one in re.findall(r"([\d.]+) mm", example)[:5])
+    eye = FourSurfaceEye(length, front, back, thickness, place, 0)
+    for power, refraction in re.findall(r"([\d.]+) D for (-?[\d.]+) D", example):
+        found = float(np.asarray(four_surface_power_dpt(eye, float(refraction))))
+        assert found == pytest.approx(float(power), abs=0.005)
+
+
+def test_the_page_of_four_surfaces_says_what_the_row_says() -> None:
+    row = FORMULAS["four_surface"]
+    (cells,) = (
+        cells for cells in table_rows("docs/methods/four-surfaces.md") if cells[0] == "`four_surface`"
+    )
+    assert tuple(code_words(cells[2])) == row.reads
+    assert (cells[1], cells[4], cells[5]) == (row.name, row.source, row.status)

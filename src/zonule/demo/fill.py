@@ -9,8 +9,8 @@ from zonule.case.case import case_key
 from zonule.case.operation import Operation
 from zonule.demo.clinic import DemoCase, DemoClinic, demo_clinic
 from zonule.workflow.forecast import plan_eye
-from zonule.workflow.look_up import prediction_at
 from zonule.workflow.learn import accept_lesson, look_back
+from zonule.workflow.look_up import prediction_at
 from zonule.workflow.operate import record_operation
 from zonule.workflow.plan import request_for, save_intent, sign_plan, standing_warnings
 from zonule.workflow.ports import Record

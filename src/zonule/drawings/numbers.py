@@ -76,8 +76,8 @@ def typed_number(value: float | None) -> str:
 
     Examples
     --------
-    >>> typed_number(-1.25), typed_number(None)
-    ('−1.25', '')
+    >>> typed_number(1.25), typed_number(None)
+    ('1.25', '')
     """
     return "" if value is None else f"{value:g}".replace("-", MINUS)
 
