@@ -50,7 +50,7 @@ def test_both_eyes_show_their_odds_and_what_the_patient_does_not_want() -> None:
     assert "22.5 D, 70 in 100" in said
     assert "in focus 65 cm" in said
     assert "1.42 D \u00b1 0.62 D 55 44" in said
-    assert "arms length: screen" in said
+    assert "Without glasses: arm's length (screen) matters most." in said
     assert page.count("<svg") == 2
 
 

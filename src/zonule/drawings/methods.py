@@ -16,7 +16,7 @@ from zonule.drawings.words import method_name, outlook, prediction_of
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
 _TOP_PX, _ROW_PX, _BELOW_PX, _RIGHT_PX, _GAP_PX = 26.0, 30.0, 58.0, 64.0, 14.0
 _BAND_DPT, _LEAST_REACH_DPT, _ROOM_DPT, _LEAST_PX_PER_DPT = 0.5, 1.0, 0.15, 80.0
-_NARROW_BELOW_PX, _NARROW_ROW_PX = 480, 50.0
+_NARROW_BELOW_PX, _NARROW_ROW_PX, _STRIP_PX = 480, 50.0, 13.0
 _TOGETHER = "together"
 
 
@@ -58,6 +58,12 @@ class _Scale:
         """The height at which a row's line lies."""
         return _TOP_PX + self.row_px * (index + (0.72 if self.names_above else 0.5))
 
+    def strips_px(self, rows: int) -> list[tuple[float, float]]:
+        """From where to where the ground is drawn: not behind names that stand above their lines."""
+        if not self.names_above:
+            return [(_TOP_PX - 4, self.bottom_px(rows))]
+        return [(self.bar_px(row) - _STRIP_PX, self.bar_px(row) + _STRIP_PX) for row in range(rows)]
+
     def ticks(self) -> list[float]:
         """Half dioptres, or whole ones where there is little room."""
         per_dpt = (self.right_px - self.left_px) / (self.high_dpt - self.low_dpt)
@@ -90,7 +96,7 @@ def methods_drawing(plan: Plan, power: float, *, width: int = 720) -> Drawing:
     scale = _scale(rows, aim, width)
     bottom = scale.bottom_px(len(rows))
     content = [
-        *_ground(scale, aim, bottom),
+        *_ground(scale, aim, len(rows)),
         *(part for index, row in enumerate(rows) for part in _row(row, index, scale, width)),
         _note(rows, bottom),
     ]
@@ -126,22 +132,36 @@ def _name(row: _Row) -> str:
     return row.name if row.counts else f"{row.name}, not counted"
 
 
-def _ground(scale: _Scale, aim: float, bottom: float) -> list[Element]:
-    top, left, right = _TOP_PX - 4, scale.x(aim - _BAND_DPT), scale.x(aim + _BAND_DPT)
-    band = polygon(
-        [(left, top), (right, top), (right, bottom), (left, bottom)], fill=PAPER.accent_wash, class_="band"
-    )
-    parts = [band]
-    for tick in scale.ticks():
-        x = scale.x(tick)
-        parts.append(line((x, top), (x, bottom), Stroke(PAPER.grid, 1)))
-        at = (x, bottom + 17)
-        parts.append(text(at, signed_text(tick, 1), size=_SMALL_PX, fill=PAPER.muted, anchor="middle"))
-    x = scale.x(aim)
-    parts.append(line((x, top), (x, bottom), Stroke(PAPER.accent, 1.6), class_="aim"))
+def _ground(scale: _Scale, aim: float, rows: int) -> list[Element]:
+    bottom, x = scale.bottom_px(rows), scale.x(aim)
     said = f"aim {refraction_text(aim)}"
-    parts.append(text((x, 15), said, size=_SMALL_PX, fill=PAPER.accent, anchor="middle", bold=True))
-    return parts
+    return [
+        *(part for strip in scale.strips_px(rows) for part in _strip(scale, aim, strip)),
+        *(
+            text(
+                (scale.x(tick), bottom + 17),
+                signed_text(tick, 1),
+                size=_SMALL_PX,
+                fill=PAPER.muted,
+                anchor="middle",
+            )
+            for tick in scale.ticks()
+        ),
+        text((x, 15), said, size=_SMALL_PX, fill=PAPER.accent, anchor="middle", bold=True),
+    ]
+
+
+def _strip(scale: _Scale, aim: float, strip: tuple[float, float]) -> list[Element]:
+    """Half a dioptre about the aim, the dioptres, and the aim."""
+    top, bottom = strip
+    left, right = scale.x(aim - _BAND_DPT), scale.x(aim + _BAND_DPT)
+    corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
+    ticks = [scale.x(tick) for tick in scale.ticks()]
+    return [
+        polygon(corners, fill=PAPER.accent_wash, class_="band"),
+        *(line((x, top), (x, bottom), Stroke(PAPER.grid, 1)) for x in ticks),
+        line((scale.x(aim), top), (scale.x(aim), bottom), Stroke(PAPER.accent, 1.6), class_="aim"),
+    ]
 
 
 def _row(row: _Row, index: int, scale: _Scale, width: int) -> list[Element]:
@@ -154,7 +174,7 @@ def _row(row: _Row, index: int, scale: _Scale, width: int) -> list[Element]:
     dot = PAPER.paper if row.is_together or not row.counts else PAPER.ink
     return [
         text(
-            (0, y + (-14 if scale.names_above else 5)),
+            (0, y + (-17 if scale.names_above else 5)),
             _name(row),
             size=_PLAIN_PX,
             fill=fill,

@@ -33,6 +33,8 @@ from zonule.drawings import (
 )
 from zonule.drawings.svg import Drawing
 from zonule.errors import InputError, ZonuleError
+from zonule.web import backup_table
+from zonule.web.doubts import doubts_of
 from zonule.web.security import is_token
 from zonule.workflow.ports import Record
 
@@ -103,6 +105,7 @@ def template_environment() -> Environment:
         learned_sentences=learned_sentences,
         pair_sentences=pair_sentences,
         worth_sentences=worth_sentences,
+        backup_table=backup_table,
         words=words,
         caution=CAUTION,
         caution_short=CAUTION_SHORT,
@@ -110,6 +113,7 @@ def template_environment() -> Environment:
     )
     environment.filters["svg"] = lambda drawing: Markup(drawing.svg)  # noqa: S704 - our own drawing, escaped there
     environment.filters["segment"] = lambda text: quote(text, safe="")
+    environment.filters["said_once"] = doubts_of
     environment.filters["words"] = lambda value: str(value).replace("_", " ")
     return environment
 

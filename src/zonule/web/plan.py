@@ -18,10 +18,11 @@ from zonule.drawings.methods import methods_drawing
 from zonule.drawings.numbers import typed_number
 from zonule.drawings.odds import odds_drawing
 from zonule.drawings.pair import pair_drawing
-from zonule.drawings.sentences import what_changed_sentence
+from zonule.drawings.sentences import anisometropia_sentence, what_changed_sentence
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
 from zonule.web.case_frame import case_page, signed_doubts
+from zonule.web.doubts import besides_refusals, refused_methods
 from zonule.web.pages import (
     NOBODY,
     TwoWidths,
@@ -33,7 +34,7 @@ from zonule.web.pages import (
     two_widths,
     write_or_explain,
 )
-from zonule.web.pair_form import pair_fields, pair_wishes
+from zonule.web.pair_form import FIELDS, pair_fields, pair_wishes
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.look_up import prediction_at, predictions_near
 from zonule.workflow.methods import eye_numbers, measurement_sds
@@ -49,7 +50,8 @@ from zonule.workflow.ports import Record
 
 router = APIRouter(prefix="/cases/{key:path}")
 
-ODDS_WIDTH, METHODS_WIDTH = 960, 720
+WORK_WIDTH = 960
+"""The width of the column beside the eye on a wide screen, CSS pixels."""
 SHOWN = "shown_"
 
 
@@ -163,6 +165,7 @@ def _plan(record: Record, case: Case, request: Request) -> Plan:
 def _page(request: Request, case: Case, problem: str, values: Mapping[str, str]) -> Response:
     if case.signed is not None and not problem and "draft" not in request.query_params:
         return _signed_page(request, case)
+    fields = {**_draft(case.intent), **values}
     return case_page(
         request,
         case,
@@ -170,7 +173,8 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         "plan.html",
         status=422 if problem else 200,
         problem=problem,
-        values={**_draft(case.intent), **values},
+        values=fields,
+        pair_asked=any(fields[name] for name in FIELDS),
         lenses=parts(request).record.lenses(),
         feared_sides=list(FearedSide),
         seats=list(Seat),
@@ -204,6 +208,8 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
     record = parts(request).record
     chosen = case.intent.lens_power_dpt
     plan = with_chosen_power(_plan(record, case, request), chosen)
+    blocked = is_blocked(plan.findings)
+    findings = findings_with_choice(plan, chosen)
     power = chosen if chosen is not None else (plan.odds.best_power_dpt if plan.odds else None)
     context: dict[str, Any] = {
         "plan": plan,
@@ -214,20 +220,32 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "odds": _odds(plan, chosen),
         "agreement": None
         if power is None
-        else two_widths(lambda width: methods_drawing(plan, power, width=width), METHODS_WIDTH),
+        else two_widths(lambda width: methods_drawing(plan, power, width=width), WORK_WIDTH),
+        "refused": [] if blocked else refused_methods(plan),
+        "apart": _apart(plan),
         "pair_drawings": _pair(plan),
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
         "shown": {f"{SHOWN}{name}": value for name, value in _draft(case.intent).items()},
-        "blocked": is_blocked(plan.findings),
-        "findings": findings_with_choice(plan, chosen),
+        "blocked": blocked,
+        "findings": findings if blocked else besides_refusals(plan, findings),
         "standing": standing_warnings(plan, chosen),
     }
     return context if framed else {**context, "case": case}
 
 
 def _odds(plan: Plan, chosen: float | None) -> TwoWidths:
-    return two_widths(lambda width: odds_drawing(plan, chosen_power_dpt=chosen, width=width), ODDS_WIDTH)
+    return two_widths(lambda width: odds_drawing(plan, chosen_power_dpt=chosen, width=width), WORK_WIDTH)
+
+
+def _apart(plan: Plan) -> str:
+    """How far the aim lies from the other eye: from what that eye achieved, once it has been operated."""
+    outcome, aim_dpt = plan.request.fellow_outcome, plan.request.target_refraction_dpt
+    if outcome is None or aim_dpt is None:
+        return anisometropia_sentence(plan)
+    difference_dpt = aim_dpt - outcome.refraction.reported_equivalent_dpt
+    said = anisometropia_sentence(replace(plan, aim_difference_dpt=difference_dpt))
+    return f"{said} The fellow eye has been operated; this is what it achieved."
 
 
 def _pair(plan: Plan) -> list[TwoWidths]:
@@ -237,7 +255,7 @@ def _pair(plan: Plan) -> list[TwoWidths]:
 
 
 def _way(way: StrategyOutlook) -> TwoWidths:
-    return two_widths(lambda width: pair_drawing(way, width=width), METHODS_WIDTH)
+    return two_widths(lambda width: pair_drawing(way, width=width), WORK_WIDTH)
 
 
 def _draft(intent: Intent) -> dict[str, str]:
