@@ -203,6 +203,7 @@ CHECKS = {
     "rigid contact lenses out": readiness_checks.OUT_DAYS[ContactLens.RIGID],
     "mean K from which keratoconus is asked": applicability.KERATOCONUS_ASKED_K_DPT,
     "flat cornea on a long eye, surgery unknown": applicability.FLAT_AFTER_LASER_K_DPT,
+    "back radius of the cornea over its front radius": eye_checks.USUAL_BACK_TO_FRONT[0],
     "difference the aim would leave between the eyes": request_checks.ANISOMETROPIA_DPT,
     "aim": request_checks.TARGET_RANGE_DPT[0],
     "disagreement of the methods": round(LAW_SD, 1),
