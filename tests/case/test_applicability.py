@@ -88,8 +88,12 @@ def test_one_meridian_before_surgery_is_not_half_a_cornea() -> None:
 
 def with_back(flat_mm: float, steep_mm: float, **changes: Any) -> Eye:
     eye = ordinary_eye(**changes)
-    back = {"posterior_flat_radius_mm": Measured(flat_mm), "posterior_steep_radius_mm": Measured(steep_mm)}
-    return replace(eye, biometry=replace(eye.biometry, **back))
+    biometry = replace(
+        eye.biometry,
+        posterior_flat_radius_mm=Measured(flat_mm),
+        posterior_steep_radius_mm=Measured(steep_mm),
+    )
+    return replace(eye, biometry=biometry)
 
 
 def flat_and_long(axial_length_mm: float, k_dpt: float, surgery: CornealSurgery) -> set[str]:

@@ -28,7 +28,9 @@ def prediction(
     law = ErrorLaw(sd_dpt**2 - MEASUREMENT_SD_DPT**2, RESIDUAL_FREEDOM, MEASUREMENT_SD_DPT**2)
     within = [float(fraction_within(limit, aim_dpt, centre, law)) for limit in (0.25, 0.5, 0.75, 1.0)]
     beyond = 1 - float(fraction_below(aim_dpt + 0.5, centre, law))
-    spread = Spread(sd_dpt, *within, beyond, MEASUREMENT_SD_DPT, RESIDUAL_FREEDOM)
+    spread = Spread(
+        sd_dpt, within[0], within[1], within[2], within[3], beyond, MEASUREMENT_SD_DPT, RESIDUAL_FREEDOM
+    )
     return Prediction(power_dpt, centre, spread)
 
 

@@ -93,8 +93,8 @@ def test_variances_of_many_powers_are_those_of_each_power_alone(formula: Formula
         )
         alone = refractions.var()
         by_shift = refractions.var(axis=1).std(ddof=1) / math.sqrt(16)
-        assert together.variance_dpt2[place] == pytest.approx(alone, rel=1e-12)
-        assert together.standard_error_dpt2[place] == pytest.approx(by_shift, rel=1e-9)
+        assert together.variance_dpt2[place] == pytest.approx(alone, rel=1e-6)
+        assert together.standard_error_dpt2[place] == pytest.approx(by_shift, rel=1e-3)
 
 
 def test_nothing_measured_badly_means_no_variance() -> None:
@@ -119,3 +119,18 @@ def test_the_same_seed_gives_the_same_draws_and_another_gives_others() -> None:
     once, again, other = (shifted_normal_draws(DRAWS, 3, seed) for seed in (5, 5, 6))
     np.testing.assert_array_equal(once, again)
     assert (once != other).all()
+
+
+@every_formula
+@settings(max_examples=40)
+@given(eye=USUAL_EYES, seed=st.integers(0, 2**40), low=st.floats(-10.0, 10.0), span=st.floats(10.0, 40.0))
+def test_variances_between_the_powers_that_were_simulated_are_those_of_every_power(
+    formula: Formula, eye: EyeNumbers, seed: int, low: float, span: float
+) -> None:
+    drawn = drawn_eyes(eye, PUBLISHED_SDS, seed, draws=256)
+    powers = np.linspace(low, low + span, 41)
+    together = measurement_variance(formula, constants_of(formula), drawn, powers)
+    for place in (0, 7, 20, 33, 40):
+        alone = measurement_variance(formula, constants_of(formula), drawn, powers[place : place + 1])
+        assert together.variance_dpt2[place] == pytest.approx(alone.variance_dpt2[0], rel=1e-6)
+        assert together.standard_error_dpt2[place] == pytest.approx(alone.standard_error_dpt2[0], rel=1e-3)

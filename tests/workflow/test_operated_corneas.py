@@ -178,9 +178,14 @@ def test_with_a_back_surface_its_optics_are_shown_without_odds(surgery: CornealS
 
 
 def with_back(eye: Eye) -> Eye:
-    back = {"posterior_flat_radius_mm": Measured(6.3), "posterior_steep_radius_mm": Measured(6.1)}
-    more = {"corneal_thickness_um": Measured(520.0), "lens_thickness_mm": Measured(4.5)}
-    return replace(eye, biometry=replace(eye.biometry, **back, **more))
+    biometry = replace(
+        eye.biometry,
+        posterior_flat_radius_mm=Measured(6.3),
+        posterior_steep_radius_mm=Measured(6.1),
+        corneal_thickness_um=Measured(520.0),
+        lens_thickness_mm=Measured(4.5),
+    )
+    return replace(eye, biometry=biometry)
 
 
 def long_eye(convention: LengthConvention | None) -> Eye:
@@ -207,7 +212,7 @@ def test_a_length_summed_part_by_part_is_not_adjusted_again() -> None:
 
 def test_an_ordinary_length_is_not_spoken_of_as_long() -> None:
     answer = plan(clean_eye())
-    named = {one.method for one in (*answer.methods, *answer.refused)}
+    named = {one.method for one in answer.methods} | {one.method for one in answer.refused}
     assert not any(FORMULAS[one].family is Family.LONG_EYE for one in named)
 
 
