@@ -27,6 +27,7 @@ from zonule.science.optics.four_surface import (
     thick_lens_refraction_dpt,
 )
 from zonule.science.optics.lens_design import LensShape, labelled_power_dpt, shape_for_power
+from zonule.science.optics.matrices import entrance_pupil, over_distance, system_matrix, then
 from zonule.science.optics.pseudophakic_eye import (
     PseudophakicEye,
     is_round,
@@ -102,6 +103,21 @@ def wavefront_refraction_dpt(eye: PseudophakicEye, pupil_mm: float) -> float:
     columns = np.stack([root, root * squares], axis=1)
     solution = np.linalg.lstsq(columns, root * np.asarray(end.path_mm), rcond=None)[0]
     return float(2000.0 * solution[1])
+
+
+@given(eye=EYES, width=st.floats(0.01, 0.05))
+def test_the_outermost_ray_leaves_through_the_rim_of_the_entrance_pupil(
+    eye: PseudophakicEye, width: float
+) -> None:
+    slope = float(np.asarray(launch_slope(eye, Pupil(width))))
+    along = 1.0 / math.sqrt(1.0 + slope * slope)
+    way_out, index = mirrored(eye.surfaces, 1.0, eye.axial_length_mm)
+    end = trace(Rays(0.0, 0.0, 0.0, slope * along, 0.0, along), way_out, index)
+    chamber = over_distance(eye.lens_front.vertex_mm - eye.cornea_back.vertex_mm, 1.336)
+    image = entrance_pupil(then(system_matrix(eye.surfaces[:2], 1.0), chamber), 0.0, 1.0)
+    to_pupil_mm = eye.axial_length_mm - image.position_mm - end.z_mm
+    height_mm = float(np.asarray(end.x_mm + to_pupil_mm * end.cosine_x / end.cosine_z))
+    assert height_mm == pytest.approx(0.5 * width, rel=1e-4)
 
 
 @given(eye=EYES)
@@ -296,6 +312,16 @@ def test_a_number_that_is_not_known_undefines_the_eye_and_is_flagged(missing: in
         eye = method.inside_the_eye(kernel(length, k, depth, thickness, cornea, back, C_CONSTANT))
         assert int(np.asarray(eye.flags)) == LENS_OUTSIDE_EYE
         assert math.isnan(float(np.asarray(method.lens_power_dpt(eye, 0.0))))
+
+
+def test_the_lens_lies_at_its_share_of_the_old_lens() -> None:
+    for c_constant in (0.0, 0.39, 1.0):
+        place_mm = 3.1 + c_constant * 4.5
+        thin = four_surface_lens.four_surface_eye(*MEASURED, c_constant)
+        thick = ray_traced.with_lens(ray_traced.ray_traced_eye(*MEASURED, c_constant), 21.0)
+        assert thin.lens_position_mm == pytest.approx(place_mm)
+        middle_mm = 0.5 * (thick.lens_front.vertex_mm + thick.lens_back.vertex_mm)
+        assert float(middle_mm) == pytest.approx(place_mm)
 
 
 def test_what_is_assumed_of_an_eye_stands_in_its_record_and_can_be_replaced() -> None:

@@ -6,12 +6,21 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
 from properties.optical_rows import CONICS, EYES
+from zonule.science.optics import ray_trace_compiled
 from zonule.science.optics.matrices import system_matrix
 from zonule.science.optics.pseudophakic_eye import PseudophakicEye
 from zonule.science.optics.ray_trace import RayFlag, Rays, trace
-from zonule.science.optics.surfaces import Surface, axis_of, lens_tilted, mirrored
+from zonule.science.optics.surfaces import (
+    Surface,
+    axis_of,
+    curvatures_per_mm,
+    lens_tilted,
+    mirrored,
+    quadric,
+)
 
 SAME_MM = 1e-9
 HEIGHTS = st.floats(-2.5, 2.5)
@@ -150,6 +159,37 @@ def test_q_of_minus_one_over_n_squared_brings_every_ray_to_one_point(field_deg: 
     ends = trace(Rays(heights, 0.0, -1.0, *axis_of(field_deg, 0.0)), [surface, focus], 1.0)
     spread = float(np.ptp(np.asarray(ends.x_mm)))
     assert (spread < SAME_MM) is (field_deg == 0.0)
+
+
+@given(tilt_x=TILTS_DEG, tilt_y=TILTS_DEG, meridian=st.floats(0.0, 180.0))
+def test_a_tilted_torus_is_the_upright_one_turned_the_shortest_way(
+    tilt_x: float, tilt_y: float, meridian: float
+) -> None:
+    """The quadric against one built with SciPy's rotations."""
+    surface = Surface(0.0, 7.7, 1.376, -0.3, 7.2, meridian)
+    axis = np.array(axis_of(tilt_x, tilt_y), dtype=float)
+    across = np.cross([0.0, 0.0, 1.0], axis)
+    size = float(np.linalg.norm(across))
+    turn = across / size * math.asin(size) if size > 0.0 else across
+    whole = Rotation.from_rotvec(turn) * Rotation.from_euler("z", meridian, degrees=True)
+    expected = (
+        whole.as_matrix() @ np.diag(np.array(curvatures_per_mm(surface), dtype=float)) @ whole.as_matrix().T
+    )
+    found = quadric(surface._replace(tilt_x_deg=tilt_x, tilt_y_deg=tilt_y))
+    xx, yy, zz, xy, xz, yz = (float(np.asarray(value)) for value in found[6:])
+    np.testing.assert_allclose([[xx, xy, xz], [xy, yy, yz], [xz, yz, zz]], expected, atol=1e-12)
+
+
+def test_only_the_sheet_of_the_vertex_counts() -> None:
+    """A ray that comes from the side and meets a sphere behind its widest place has missed the surface."""
+    direction = (-0.95, 0.0, math.sqrt(1.0 - 0.95**2))
+    point = (math.sqrt(15.0), 0.0, 5.0)
+    x, y, z = (at - 5.0 * towards for at, towards in zip(point, direction, strict=True))
+    start = Rays(x, y, z, *direction)
+    for tracer in (trace, ray_trace_compiled.trace):
+        end = tracer(start, [Surface(0.0, 4.0, 1.376)], 1.0)
+        assert int(np.asarray(end.flags)) == RayFlag.MISSED
+        assert math.isnan(float(np.asarray(end.x_mm)))
 
 
 def test_lost_rays_are_nan_and_say_why() -> None:

@@ -24,7 +24,7 @@ from zonule.science.units import SPECTACLE_VERTEX_MM
 BREAK_EVEN_EYES_ONCE_COMPILED = 300
 """From this many eyes in one call a process that has compiled is done sooner.
 
-300 eyes took 1.5 ms with NumPy and 1.3 ms compiled, 10,000 took 30 and 8 ms, on two cores that had other work.
+300 eyes took 1.5 ms with NumPy and 1.3 ms compiled, 10,000 took 30 and 8 ms, on two busy cores.
 """
 
 BREAK_EVEN_EYES_FRESH = 1_000_000
