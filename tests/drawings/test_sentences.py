@@ -8,15 +8,25 @@ from hypothesis import strategies as st
 
 from drawings.drawn import plan
 from fakes.examples import ordinary_eye, ordinary_lens, ordinary_lesson
+from zonule.case.agreement import Agreement
+from zonule.case.eye import CornealSurgery
+from zonule.case.finding import note
+from zonule.case.learned import Learned
 from zonule.case.lesson import LessonUse
-from zonule.case.plan import FearedSide, Plan, Spread
+from zonule.case.plan import CorneaEstimate, FearedSide, Plan, Refused, Spread
+from zonule.drawings.learned_sentences import fellow_weight_sentence
 from zonule.drawings.sentences import (
+    agreement_sentence,
     anisometropia_sentence,
     chance_words,
+    corneas_sentence,
     lesson_sentence,
     odds_sentence,
+    refusals,
+    spread_origin,
     what_changed_sentence,
 )
+from zonule.science.statistics.fellow_eye import LearnedWeight
 
 
 def _with_beyond(fraction: float, feared: FearedSide = FearedSide.HYPEROPIC) -> Plan:
@@ -154,3 +164,60 @@ def test_another_lens_and_lost_odds_are_told() -> None:
         "The aim went from \u22120.25 D to \u22120.50 D and the lens is now Brook Two: there are no "
         "odds any more."
     )
+
+
+def test_own_pairs_of_eyes_are_told_beside_the_published_half() -> None:
+    learned = Learned(60, (), None, (), (), LearnedWeight(weight=0.56, own_weight=0.7, pairs=24))
+    said = fellow_weight_sentence(learned)
+    assert "24 of your patients" in said
+    assert "0.70" in said
+    assert "makes 0.56" in said
+    assert "Plans still use 0.50." in said
+
+
+def test_nothing_is_said_of_both_eyes_without_enough_pairs() -> None:
+    assert not fellow_weight_sentence(Learned(60, (), None, (), ()))
+
+
+def operated_plan(surgery: CornealSurgery) -> Plan:
+    made = plan()
+    eye = ordinary_eye(corneal_surgery=surgery)
+    return replace(made, request=replace(made.request, eye=eye))
+
+
+@pytest.mark.parametrize(
+    ("surgery", "source"),
+    [
+        (CornealSurgery.NONE, "lundstrom-2018"),
+        (CornealSurgery.MYOPIC_LASER, "after-laser-series"),
+        (CornealSurgery.RADIAL_KERATOTOMY, "radial-keratotomy-2022"),
+    ],
+)
+def test_the_spread_names_the_eyes_it_comes_from(surgery: CornealSurgery, source: str) -> None:
+    assert source in spread_origin(operated_plan(surgery))
+
+
+def test_refused_methods_with_one_reason_are_told_together() -> None:
+    finding = note("cornea-not-untouched", "SRK/T needs what is missing.", "methods.srk_t")
+    other = replace(finding, sentence="T2 needs what is missing.")
+    made = replace(plan(), refused=(Refused("srk_t", (finding,)), Refused("t2", (other,))))
+    assert refusals(made) == [("SRK/T; T2", "Needs what is missing.")]
+
+
+def test_corrections_of_a_cornea_are_told_by_their_range_and_middle() -> None:
+    powers = (36.5, 36.9, 35.2)
+    corneas = tuple(CorneaEstimate(str(power), power, "", "shammas-2003", "") for power in powers)
+    said = corneas_sentence(replace(plan(), corneas=corneas))
+    assert said.startswith(
+        "Three published corrections range from 35.20 D to 36.90 D; their middle is 36.50 D."
+    )
+    assert corneas_sentence(replace(plan(), corneas=corneas[:1])).startswith("One published correction")
+
+
+@pytest.mark.parametrize(("apart_dpt", "word"), [(0.3, "within"), (1.5, "more than")])
+def test_agreement_is_told_against_what_each_method_leaves_open(apart_dpt: float, word: str) -> None:
+    found = Agreement(21.0, apart_dpt, "srk_t", "holladay_1", 0.6, 0.1, ())
+    said = agreement_sentence(replace(plan(), agreement=found))
+    assert word in said
+    assert "SRK/T is the most short-sighted, Holladay 1 the most long-sighted" in said
+    assert not agreement_sentence(plan())

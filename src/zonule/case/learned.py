@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from zonule.case.lesson import Lesson
+from zonule.science.statistics.fellow_eye import LearnedWeight
 from zonule.science.statistics.outcomes import OutcomeSummary
 
 
@@ -51,6 +52,8 @@ class Learned:
     """Errors against what was signed, all lenses and surgeons together."""
     errors_dpt: tuple[float, ...]
     groups: tuple[Group, ...]
+    fellow_weight: LearnedWeight | None = None
+    """How far the second eyes missed as the first did; absent with too few pairs of eyes."""
 
 
 @dataclass(frozen=True, slots=True)

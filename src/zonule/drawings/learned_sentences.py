@@ -21,6 +21,18 @@ _CONSTANT_WORDS = {
 """The trade's words and display precision of each constant."""
 
 
+def fellow_weight_sentence(learned: Learned) -> str:
+    """What own pairs of eyes say about the second eye; empty with too few."""
+    found = learned.fellow_weight
+    if found is None:
+        return ""
+    return (
+        f"In {found.pairs} of your patients both eyes count: the second ended as the first did by a share of "
+        f"{plain_text(found.own_weight, 2)}. Together with the published 0.50 that makes "
+        f"{plain_text(found.weight, 2)}. Plans still use 0.50."
+    )
+
+
 def constants_text(method: MethodResult) -> str:
     """The constants of a method, as the trade writes them."""
     names = FORMULAS[method.method].constant_names

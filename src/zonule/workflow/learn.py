@@ -20,6 +20,7 @@ from zonule.science.statistics.outcomes import outcome_summary
 from zonule.science.statistics.shrinkage import blended_scale_dpt, effective_eyes, shrunk_offset
 from zonule.workflow.methods import constants_for, same_constants
 from zonule.workflow.ports import Record
+from zonule.workflow.second_eye import weight_from
 
 LEAST_EYES = 2
 """One eye has no spread; with two a lesson can be drawn, though it will weigh next to nothing."""
@@ -61,6 +62,7 @@ def learned_from(cases: Sequence[Case], lessons: Iterable[Lesson], today: date) 
         achieved=outcome_summary(np.array(errors)) if errors else None,
         errors_dpt=errors,
         groups=groups,
+        fellow_weight=weight_from(counting),
     )
 
 
