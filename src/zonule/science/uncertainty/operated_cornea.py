@@ -15,12 +15,12 @@ AFTER_KERATOTOMY_QUARTILES_APART_DPT = 1.1
 """Distance of the quartiles of 19 eyes after keratotomy, planned with Haigis (radial-keratotomy-2022)."""
 
 
-def scale_of_share_dpt(share_within: float, limit_dpt: float) -> float:
+def scale_of_share_dpt(within: float, limit_dpt: float) -> float:
     """The scale of the t law that has this share within a limit.
 
     Parameters
     ----------
-    share_within
+    within
         Fraction of eyes, above 0 and below 1.
     limit_dpt
         Half-width of the band, dioptres, above 0.
@@ -37,7 +37,7 @@ def scale_of_share_dpt(share_within: float, limit_dpt: float) -> float:
     """
     from scipy.special import stdtrit
 
-    return limit_dpt / float(stdtrit(DEGREES_OF_FREEDOM, (1.0 + share_within) / 2.0))
+    return limit_dpt / float(stdtrit(DEGREES_OF_FREEDOM, (1.0 + within) / 2.0))
 
 
 AFTER_LASER_SCALE_DPT = scale_of_share_dpt(AFTER_LASER_WITHIN_HALF, 0.5)
