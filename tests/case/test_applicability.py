@@ -14,12 +14,13 @@ from zonule.case.applicability import (
     length_cautions,
     odds_withheld,
     refusals,
-    untouched_only,
 )
 from zonule.case.biometry import LensStatus, Vitreous
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Severity
 from zonule.case.measured import Measured
+from zonule.case.operated_cornea import untouched_only
+from zonule.case.refraction import Refraction
 
 BLOCKING, WARNING = Severity.BLOCKING, Severity.WARNING
 OPERATED = (CornealSurgery.MYOPIC_LASER, CornealSurgery.HYPEROPIC_LASER, CornealSurgery.RADIAL_KERATOTOMY)
@@ -154,3 +155,17 @@ def test_keratoconus_is_not_asked_of_a_cornea_nobody_measured() -> None:
 )
 def test_long_and_short_eyes_are_cautioned(length_mm: float | None, expected: set[str]) -> None:
     assert codes(length_cautions(ordinary_eye(axial_length_mm=length_mm)), WARNING) == expected
+
+
+@pytest.mark.parametrize(("sphere_dpt", "is_told"), [(-0.5, False), (-3.0, True)])
+def test_short_sight_of_the_cataract_is_not_taken_for_what_the_laser_left(
+    sphere_dpt: float, *, is_told: bool
+) -> None:
+    eye = ordinary_eye(
+        axial_length_mm=26.0,
+        flat_power_dpt=38.0,
+        steep_power_dpt=38.0,
+        corneal_surgery=CornealSurgery.MYOPIC_LASER,
+        glasses=Refraction(sphere_dpt),
+    )
+    assert ("cataract-short-sight" in codes(refusals(eye))) is is_told

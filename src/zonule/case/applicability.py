@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from zonule.case.biometry import LensStatus, Vitreous
 from zonule.case.eye import CornealSurgery, Eye
-from zonule.case.finding import COMMON_PRACTICE, Finding, blocking, note, warning
+from zonule.case.finding import COMMON_PRACTICE, Finding, blocking, warning
 from zonule.case.limits import OWN_RANGE
+from zonule.case.operated_cornea import has_no_correction, operated_findings, untouched_only
 
 FLAT_AFTER_LASER_K_DPT = 40.0
 LONG_AFTER_LASER_MM = 25.0
@@ -16,39 +17,6 @@ KERATOCONUS_ASKED_K_DPT = 48.0
 
 LONG_EYE_MM = 25.0
 SHORT_EYE_MM = 22.0
-
-_TOUCHED = {
-    CornealSurgery.MYOPIC_LASER: "had laser for short sight",
-    CornealSurgery.HYPEROPIC_LASER: "had laser for long sight",
-    CornealSurgery.RADIAL_KERATOTOMY: "had radial keratotomy",
-    CornealSurgery.KERATOCONUS: "has keratoconus",
-    CornealSurgery.GRAFT: "carries a graft",
-}
-_WITHOUT_CORRECTION = (CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT)
-_AFTER = {
-    CornealSurgery.MYOPIC_LASER: (
-        (
-            "Expect 50 to 60 eyes in 100 within half a dioptre, not the 73 of untouched corneas. Tell "
-            "the patient so."
-        ),
-        "after-laser-series",
-    ),
-    CornealSurgery.HYPEROPIC_LASER: (
-        (
-            "Expect 50 to 60 eyes in 100 within half a dioptre, not the 73 of untouched corneas; the methods "
-            "rest on series of 24 eyes and fewer."
-        ),
-        "after-laser-series",
-    ),
-    CornealSurgery.RADIAL_KERATOTOMY: (
-        (
-            "Fewer than half of such eyes end within half a dioptre; the cornea changes through the day and "
-            "drifts to long sight over years. An aim of -0.50 to -1.00 D is common practice, and a "
-            "refraction before three months says little."
-        ),
-        "radial-keratotomy-2022",
-    ),
-}
 
 
 def refusals(eye: Eye) -> list[Finding]:
@@ -96,19 +64,8 @@ def length_cautions(eye: Eye) -> Iterator[Finding]:
 
 
 def _cornea(eye: Eye) -> Iterator[Finding]:
+    yield from operated_findings(eye)
     surgery = eye.history.corneal_surgery
-    if surgery in _WITHOUT_CORRECTION:
-        yield from _no_correction(eye, surgery)
-    elif surgery in _AFTER:
-        words, source = _AFTER[surgery]
-        yield warning(
-            "cornea-operated",
-            f"This cornea {_TOUCHED[surgery]}. Formulas for untouched corneas are refused; those for such "
-            f"corneas stand side by side, and none is right for every eye. {words}",
-            "history.corneal_surgery",
-            source,
-        )
-        yield from _history_before(eye)
     mean_k, length = eye.biometry.keratometry.mean_k_dpt, eye.biometry.axial_length_mm
     if (
         surgery is CornealSurgery.UNKNOWN
@@ -127,25 +84,6 @@ def _cornea(eye: Eye) -> Iterator[Finding]:
         )
 
 
-def untouched_only(eye: Eye) -> Finding | None:
-    """Why formulas for untouched corneas are refused; None where they are not."""
-    surgery = eye.history.corneal_surgery
-    if surgery not in _TOUCHED:
-        return None
-    return note(
-        "cornea-not-untouched",
-        f"This cornea {_TOUCHED[surgery]}. The formula is for untouched corneas and would miss by a dioptre "
-        "or more.",
-        "history.corneal_surgery",
-        "aramberri-2003",
-    )
-
-
-def has_no_correction(eye: Eye) -> bool:
-    """Whether no published method is known for such a cornea, so that only its measured optics remain."""
-    return eye.history.corneal_surgery in _WITHOUT_CORRECTION
-
-
 def odds_withheld(eye: Eye) -> str:
     """Why no spread may be promised for this eye; empty when one may."""
     if has_no_correction(eye):
@@ -156,60 +94,6 @@ def odds_withheld(eye: Eye) -> str:
     if keratoconus_asked(eye) is not None:
         return "The cornea is so steep that the published spread, that of ordinary corneas, does not hold."
     return ""
-
-
-def _no_correction(eye: Eye, surgery: CornealSurgery) -> Iterator[Finding]:
-    """Keratoconus and graft: no published correction is known here, so only measured surfaces count."""
-    shift = (
-        "Its front reading is far too strong or too weak for the axis of sight, and long-sighted surprises "
-        "are usual"
-        if surgery is CornealSurgery.KERATOCONUS
-        else "Its power changes while sutures come out and with every further graft"
-    )
-    where, source = "history.corneal_surgery", OWN_RANGE
-    if eye.biometry.posterior_radius_mm is None:
-        yield blocking(
-            "no-published-correction",
-            f"This cornea {_TOUCHED[surgery]}. {shift}. No published correction for it is built in, and "
-            "without a measured back surface nothing can stand in for one, so no number is given. Measure "
-            "both surfaces by tomography.",
-            where,
-            source,
-        )
-        return
-    yield warning(
-        "no-published-correction",
-        f"This cornea {_TOUCHED[surgery]}. {shift}. No published correction for it is built in. What is "
-        "shown follows from both surfaces as measured; no odds are given, and no formula tuned on ordinary "
-        "corneas is used.",
-        where,
-        source,
-    )
-
-
-def _history_before(eye: Eye) -> Iterator[Finding]:
-    history = eye.history
-    before = (history.flat_power_before_dpt, history.steep_power_before_dpt)
-    if None in before and any(value is not None for value in before):
-        yield warning(
-            "before-half-known",
-            "Only one meridian of the cornea before surgery is given. Both are needed; it is not used.",
-            "history.flat_power_before_dpt",
-            OWN_RANGE,
-        )
-    treated = history.treated_at_cornea_dpt
-    sign = {CornealSurgery.MYOPIC_LASER: -1.0, CornealSurgery.HYPEROPIC_LASER: 1.0}.get(
-        history.corneal_surgery
-    )
-    if treated is not None and sign is not None and treated * sign < 0.0:
-        yield blocking(
-            "treatment-sign",
-            f"A change of {treated:+g} D does not go with the surgery recorded: laser for short sight "
-            "changes the refraction by a minus number, laser for long sight by a plus number. Correct one "
-            "of them.",
-            "history.treated_at_cornea_dpt",
-            OWN_RANGE,
-        )
 
 
 def _contents(eye: Eye) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from zonule.case.lens_build import build_problems
 from zonule.case.limits import OWN_RANGE
 from zonule.case.refraction import LANES_M
 from zonule.errors import OutOfRangeError
+from zonule.science.lens_power.length_convention import segmental_less_composite_mm
 
 _AVERAGE_CHAMBER_MM = 3.1
 _AVERAGE_LENGTH_MM = 23.5
@@ -192,6 +193,21 @@ def _impossible_lanes(lens: LensModel) -> Iterator[Finding]:
             )
 
 
+def _conventions_apart(eye: Eye) -> str:
+    """How far the two kinds of length lie apart in this eye, where that can be told."""
+    biometry = eye.biometry
+    if biometry.axial_length_mm is None or biometry.lens_thickness_mm is None:
+        return "The two differ by up to 0.25 mm in long and short eyes. "
+    apart_mm = float(
+        segmental_less_composite_mm(biometry.axial_length_mm.value, biometry.lens_thickness_mm.value)
+    )
+    return (
+        f"In an eye like this the sum of the parts reads about {abs(apart_mm):.2f} mm "
+        f"{'longer' if apart_mm > 0 else 'shorter'} than one index for all (cooke-2019, from memory). "
+        "Nothing is converted. "
+    )
+
+
 def _where_constants_come_from(lens: LensModel, eye: Eye) -> Iterator[Finding]:
     measured = eye.biometry.length_convention
     for where, account in _accounts(lens):
@@ -208,8 +224,7 @@ def _where_constants_come_from(lens: LensModel, eye: Eye) -> Iterator[Finding]:
             yield warning(
                 "length-conventions-differ",
                 f"The constants{which} were found with {account.length} lengths, and this eye's length is "
-                f"{measured}. The two differ by up to 0.25 mm in long and short eyes; use constants found "
-                "with the same kind.",
+                f"{measured}. {_conventions_apart(eye)}Use constants found with the same kind.",
                 "biometry.length_convention",
                 "axial-length-methods",
             )

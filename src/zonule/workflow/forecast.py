@@ -10,13 +10,14 @@ import numpy as np
 
 from zonule import __version__
 from zonule.case.agreement import Agreement
-from zonule.case.applicability import has_no_correction, keratoconus_asked, odds_withheld
+from zonule.case.applicability import keratoconus_asked, odds_withheld
 from zonule.case.backup import Backup
 from zonule.case.canonical import canonical_numbers, seed_from
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity, gravest_first, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import LessonUse
+from zonule.case.operated_cornea import has_no_correction
 from zonule.case.pair import PairOutlook
 from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused
 from zonule.case.request_checks import aim_difference_dpt, request_findings

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from zonule.case.applicability import untouched_only
 from zonule.case.biometry import CorneaKind
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, note
+from zonule.case.operated_cornea import untouched_only
 from zonule.case.plan import Refused
 from zonule.science.lens_power.formulas import (
     FORMULAS,

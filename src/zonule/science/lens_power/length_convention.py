@@ -43,3 +43,30 @@ def segmental_length(axial_length_mm: Numbers, lens_thickness_mm: Numbers) -> Se
     25.915
     """
     return SegmentalLength(1.23853 + 0.95855 * axial_length_mm - 0.05467 * lens_thickness_mm)
+
+
+def segmental_less_composite_mm(axial_length_mm: Numbers, lens_thickness_mm: Numbers) -> Numbers:
+    """By how much the sum of segments is longer than a composite length.
+
+    Parameters
+    ----------
+    axial_length_mm
+        Axial length by one index for the whole eye, millimetres, 15 to 38.
+    lens_thickness_mm
+        Thickness of the natural lens, millimetres, 2.5 to 7.
+
+    Returns
+    -------
+    Numbers
+        Difference, millimetres: plus in short eyes, minus in long ones.
+
+    Notes
+    -----
+    From `segmental_length` (cooke-2019).
+
+    Examples
+    --------
+    >>> round(segmental_less_composite_mm(21.0, 4.8), 3)
+    0.106
+    """
+    return segmental_length(axial_length_mm, lens_thickness_mm).length_mm - axial_length_mm
