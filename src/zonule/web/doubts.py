@@ -8,7 +8,6 @@ from typing import Final
 
 from zonule.case.finding import Finding, Severity
 from zonule.case.plan import Plan
-from zonule.drawings import sentences
 from zonule.drawings.words import method_name
 
 _UNITS: Final = ("_mm", "_um", "_dpt", "_deg", "_m", "_mmhg")
@@ -87,14 +86,6 @@ def _name(part: str) -> str:
         return _NAMES[part]
     unit = next((one for one in _UNITS if part.endswith(one)), "")
     return part.removesuffix(unit).replace("_", " ")
-
-
-def refused_methods(plan: Plan) -> list[tuple[str, str]]:
-    """Methods that are not used, together where the same keeps them out, and that reason."""
-    names: dict[str, list[str]] = {}
-    for name, reason in sentences.refusals(plan):
-        names.setdefault(reason.removeprefix(f"{name} "), []).append(name)
-    return [("; ".join(methods), reason) for reason, methods in names.items()]
 
 
 def besides_refusals(plan: Plan, findings: Iterable[Finding]) -> tuple[Finding, ...]:

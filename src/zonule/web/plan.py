@@ -18,11 +18,11 @@ from zonule.drawings.methods import methods_drawing
 from zonule.drawings.numbers import typed_number
 from zonule.drawings.odds import odds_drawing
 from zonule.drawings.pair import pair_drawing
-from zonule.drawings.sentences import anisometropia_sentence, what_changed_sentence
+from zonule.drawings.sentences import anisometropia_sentence, refusals, what_changed_sentence
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
 from zonule.web.case_frame import case_page, signed_doubts
-from zonule.web.doubts import besides_refusals, refused_methods
+from zonule.web.doubts import besides_refusals
 from zonule.web.pages import (
     NOBODY,
     TwoWidths,
@@ -221,7 +221,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "agreement": None
         if power is None
         else two_widths(lambda width: methods_drawing(plan, power, width=width), WORK_WIDTH),
-        "refused": [] if blocked else refused_methods(plan),
+        "refused": [] if blocked else refusals(plan),
         "apart": _apart(plan),
         "pair_drawings": _pair(plan),
         "read": eye_numbers(case.eye),
