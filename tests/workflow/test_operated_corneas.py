@@ -274,3 +274,10 @@ def test_a_front_that_does_not_fit_its_back_is_doubted_though_nobody_recorded_su
     # The back of 6.2 mm belongs to a front of about 7.6 mm: 38 D is a treated front, or no front at all.
     answer = plan(with_back(operated(CornealSurgery.NONE, mean_k_dpt, 24.0)))
     assert ("front-back-ratio" in codes(answer.findings, Severity.WARNING)) is doubted
+
+
+def test_an_ordinary_cornea_without_a_measured_back_is_not_told_what_it_lacks() -> None:
+    named = {one.method for one in plan(clean_eye()).refused}
+    assert not any(FORMULAS[one].family is Family.ANATOMICAL for one in named)
+    refused = {one.method: codes(one.findings) for one in plan(AFTER_MYOPIC).refused}
+    assert refused["ray_traced"] == refused["four_surface"] == {"needs-measurement"}

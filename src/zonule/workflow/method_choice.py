@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import isnan
 
 from zonule.case.biometry import CorneaKind
 from zonule.case.eye import CornealSurgery, Eye
@@ -90,9 +91,18 @@ def _surgery(eye: Eye) -> str:
 
 
 def _concerns(formula: Formula, eye: Eye, numbers: EyeNumbers) -> bool:
-    """Whether a method is worth a word: made for this cornea, or usual and to be refused aloud."""
+    """Whether a method is worth a word: made for this cornea, or usual and to be refused aloud.
+
+    Few ordinary corneas have their back measured; nothing is lost where one has not.
+    """
     if formula.family is Family.UNTOUCHED:
         return True
+    if (
+        formula.family is Family.ANATOMICAL
+        and untouched_only(eye) is None
+        and isnan(float(numbers.posterior_radius_mm))
+    ):
+        return False
     return _surgery(eye) in formula.corneas and float(numbers.axial_length_mm) > formula.lengths_from_mm
 
 
