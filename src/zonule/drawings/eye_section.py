@@ -89,21 +89,26 @@ def eye_section(case: Case) -> Drawing:
     measured, and its title says so: nothing has been measured of the new lens.
     """
     section = _section(case.eye.biometry)
-    top = -section.globe_mm - 2.9
+    shown, said_before = (
+        f"{case.side.capitalize()} eye from the side",
+        "as it was before" if case.operation else "",
+    )
+    top = -section.globe_mm - (4.2 if said_before else 2.9)
     bottom = section.globe_mm + _FIRST_ROW_MM + _ROW_MM * len(section.lengths) + 2.4
-    title = f"{case.side.capitalize()} eye from the side{', as it was before' if case.operation else ''}"
     content = [
         *_dimensions(section),
         *_globe(section),
         *_cornea(section),
         *_lens(section),
-        text((_LEFT_MM, top + 1.3), title, size=_TITLE, fill=PAPER.ink, bold=True),
+        text((_LEFT_MM, top + 1.3), shown, size=_TITLE, fill=PAPER.ink, bold=True),
+        *([text((_LEFT_MM, top + 2.6), said_before, size=_TITLE, fill=PAPER.ink)] if said_before else []),
         *_notes(bottom - 0.5),
     ]
     said = [one.sentence for one in section.lengths] + [section.radius_said]
     if section.without_lens:
         said.append(section.without_lens)
     box = (_LEFT_MM, top, section.length.mm + _RIGHT_MM - _LEFT_MM, bottom - top)
+    title = f"{shown}, {said_before}" if said_before else shown
     return picture("eye-section", box, content, title=title, description=f"{'; '.join(said)}.")
 
 
