@@ -3,6 +3,7 @@
 from fakes.backups import chamber_lens, numbers_of, single_piece, three_piece
 from zonule.case.backup import Backup
 from zonule.case.lens import LensModel, Material, PowerRange
+from zonule.case.operation import Fixation
 from zonule.drawings import backup_sentences
 from zonule.web.pages import template_environment
 from zonule.workflow.backup import backup_lenses
@@ -42,8 +43,12 @@ def test_a_lens_not_made_in_the_power_is_named_in_one_line_and_has_no_row() -> N
 
 
 def test_a_place_for_which_no_lens_is_made_says_what_would_be_needed() -> None:
-    said = shown(asked(three_piece("Meadow Weak", powers=PowerRange(-10.0, 5.0, 1.0))))
-    assert "No lens on record is made in the 19.6 D needed here." in said
+    weak = PowerRange(-10.0, 5.0, 1.0)
+    said = shown(asked(three_piece("Meadow Weak", powers=weak)))
+    assert "No lens on record is made in the power needed here, 19.6 D." in said
+    both = asked(three_piece("Meadow Weak", powers=weak), three_piece("Meadow Faint", 117.4, powers=weak))
+    ends = sorted(one.power_for_target_dpt for one in both.at(Fixation.SULCUS))
+    assert f"needed here, {ends[0]:.1f} to {ends[1]:.1f} D." in shown(both)
     assert '<th scope="row">three-piece' not in said
 
 

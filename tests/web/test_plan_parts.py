@@ -110,6 +110,32 @@ def test_one_ordinary_eye_has_no_section_that_says_nothing() -> None:
     assert all(one.text for one in (*headings, *page.all("p")) if "changed" not in one.attributes.values())
 
 
+def test_an_eye_without_odds_is_told_so_once_in_words_and_once_in_the_drawing() -> None:
+    cone = ordinary_eye(
+        readiness=ordinary_readiness(),
+        corneal_surgery=CornealSurgery.KERATOCONUS,
+        flat_power_dpt=47.0,
+        steep_power_dpt=49.0,
+        posterior_flat_radius_mm=5.9,
+        posterior_steep_radius_mm=5.7,
+    )
+    clinic = Clinic()
+    clinic.add(ordinary_patient(), cone)
+    with ordinary_act(clinic.record, "catalogue") as act:
+        constants = replace(ordinary_lens().constants, c_constant=0.39)
+        act.put_lens(ordinary_lens(constants=constants))
+    draft(clinic, lens_power_dpt="17.0")
+    plan = plan_of(clinic)
+    assert plan.methods
+    assert plan.odds is None
+    page = plan_page(clinic)
+    headline = page.one("p", id="headline").text
+    assert headline.startswith("17.0 D is expected to leave")
+    assert headline.endswith("There are no odds.")
+    assert {plan.no_odds_because in one.text for one in page.all("desc") if "No odds" in one.text} == {True}
+    assert all(one.text for one in page.all("p") if one.attributes.get("class") != "changed")
+
+
 def test_an_eye_without_aim_and_lens_is_told_what_to_do_and_has_no_empty_section() -> None:
     clinic = Clinic()
     clinic.add()

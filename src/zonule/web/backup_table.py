@@ -34,8 +34,14 @@ def place_rows(backup: Backup) -> list[PlaceRows]:
 
 def _place(name: str, found: tuple[BackupLens, ...]) -> PlaceRows:
     rows = tuple(_row(one) for one in found if not _is_not_made(one))
-    needed = "" if rows else f"{plain_text(found[0].power_for_target_dpt, 1)} D"
-    return PlaceRows(name, rows, needed)
+    return PlaceRows(name, rows, "" if rows else _needed(found))
+
+
+def _needed(found: tuple[BackupLens, ...]) -> str:
+    """What this eye needs in a place; lenses differ in it by their constants."""
+    powers = [one.power_for_target_dpt for one in found]
+    ends = dict.fromkeys(plain_text(one, 1) for one in (min(powers), max(powers)))
+    return f"{' to '.join(ends)} D"
 
 
 def _row(found: BackupLens) -> BackupRow:
