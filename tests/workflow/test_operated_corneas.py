@@ -59,6 +59,17 @@ AFTER_CUTS = operated(RADIAL, 38.0, 26.0)
 @pytest.mark.parametrize(
     "eye", [AFTER_MYOPIC, AFTER_HYPEROPIC, AFTER_CUTS], ids=["myopic", "hyperopic", "radial"]
 )
+def test_every_method_with_a_number_from_memory_is_named(eye: Eye) -> None:
+    found = plan(eye)
+    said = the_one(found.findings, "formulas-from-memory").sentence
+    names = {FORMULAS[one.method].name for one in found.methods if "memory" in FORMULAS[one.method].status}
+    assert len(names) >= 3
+    assert {name for name in names if name not in said} == set()
+
+
+@pytest.mark.parametrize(
+    "eye", [AFTER_MYOPIC, AFTER_HYPEROPIC, AFTER_CUTS], ids=["myopic", "hyperopic", "radial"]
+)
 def test_formulas_for_untouched_corneas_appear_only_as_refused(eye: Eye) -> None:
     answer = plan(eye)
     refused = {one.method for one in answer.refused}

@@ -246,12 +246,12 @@ _HISTORY_WORDS = {
 def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterator[Finding]:
     needed = [one.power_for_target_dpt for one in methods if one.fit]
     formulas = [FORMULAS[one.method] for one in methods]
-    unchecked = [formula.name for formula in formulas if formula.status.startswith("from memory")]
+    unchecked = [formula.name for formula in formulas if "from memory" in formula.status]
     if unchecked:
         yield note(
             "formulas-from-memory",
-            f"The coefficients of {', '.join(unchecked)} were written from memory and confirmed by numbers, "
-            "not yet checked against the papers; docs/sources.md says how far each was checked.",
+            f"Numbers inside {', '.join(unchecked)} were written from memory, and nobody has yet checked them "
+            "against the papers; docs/sources.md says how far each was checked.",
             "methods",
             "zonule-ranges",
         )
