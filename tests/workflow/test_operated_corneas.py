@@ -16,8 +16,9 @@ from zonule.case.finding import Severity
 from zonule.case.lens import LensConstants
 from zonule.case.measured import Measured
 from zonule.case.plan import MethodResult, Plan
+from zonule.science.lens_power import ray_traced
 from zonule.science.lens_power.corrected_cornea import shammas_hyperopic, shammas_without_history
-from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, Family
+from zonule.science.lens_power.formulas import FORMULAS, UNTOUCHED, Family, seen_eye
 from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
 from zonule.science.uncertainty.propagation import PUBLISHED_SDS, drawn_eyes, measurement_variance
 from zonule.science.uncertainty.spread import sd_dpt
@@ -292,3 +293,27 @@ def test_an_ordinary_cornea_without_a_measured_back_is_not_told_what_it_lacks() 
     assert not any(FORMULAS[one].family is Family.ANATOMICAL for one in named)
     refused = {one.method: codes(one.findings) for one in plan(AFTER_MYOPIC).refused}
     assert refused["ray_traced"] == refused["four_surface"] == {"needs-measurement"}
+
+
+def test_rays_through_an_operated_cornea_say_whose_shape_they_take() -> None:
+    assert "usual-corneal-shape" in codes(plan(with_back(AFTER_MYOPIC)).findings)
+    assert "usual-corneal-shape" not in codes(plan(with_back(clean_eye())).findings)
+
+
+@pytest.mark.parametrize(
+    ("eye", "conic", "least_dpt", "most_dpt"),
+    [
+        (AFTER_MYOPIC, 0.5, -0.25, -0.15),
+        (AFTER_MYOPIC, 1.0, -0.45, -0.3),
+        (operated(CornealSurgery.KERATOCONUS, 47.5, 24.0), -1.0, 0.4, 0.6),
+    ],
+)
+def test_the_shape_moves_the_rays_by_what_the_finding_says(
+    eye: Eye, conic: float, least_dpt: float, most_dpt: float
+) -> None:
+    numbers = eye_numbers(with_back(eye))
+    assert numbers is not None
+    seen = seen_eye(FORMULAS["ray_traced"], numbers, (0.39,))
+    power = ray_traced.lens_power_dpt(seen, 0.0)
+    moved = ray_traced.refraction_dpt(seen._replace(anterior_conic=conic), power)
+    assert least_dpt < float(np.asarray(moved)) < most_dpt

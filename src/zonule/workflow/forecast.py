@@ -17,11 +17,12 @@ from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity, gravest_first, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.lesson import LessonUse
-from zonule.case.operated_cornea import has_no_correction
+from zonule.case.operated_cornea import has_no_correction, untouched_only
 from zonule.case.pair import PairOutlook
 from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused
 from zonule.case.request_checks import aim_difference_dpt, request_findings
 from zonule.case.worth import Worth
+from zonule.science.lens_power.anatomical_rows import RAY_TRACED
 from zonule.science.lens_power.corrected_cornea import CORRECTIONS
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers
 from zonule.science.uncertainty.propagation import drawn_eyes
@@ -250,8 +251,8 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
     if unchecked:
         yield note(
             "formulas-from-memory",
-            f"Numbers inside {', '.join(unchecked)} were written from memory, and nobody has yet checked them "
-            "against the papers; docs/sources.md says how far each was checked.",
+            f"Numbers inside {', '.join(unchecked)} were written from memory, and nobody has yet checked "
+            "them against the papers; docs/sources.md says how far each was checked.",
             "methods",
             "zonule-ranges",
         )
@@ -296,4 +297,20 @@ def _together(plan: Plan, refused: Sequence[Refused]) -> tuple[Finding, ...]:
     every.extend(finding for one in plan.methods for finding in one.findings)
     every.extend(finding for one in refused for finding in one.findings)
     every.extend(() if plan.second_eye is None else plan.second_eye.findings)
+    every.extend(_usual_shapes(plan))
     return gravest_first(every)
+
+
+def _usual_shapes(plan: Plan) -> Iterator[Finding]:
+    """Rays through an operated cornea go through shapes that nobody measured."""
+    traced = any(one.method == RAY_TRACED.key for one in plan.methods)
+    if traced and untouched_only(plan.request.eye) is not None:
+        yield note(
+            "usual-corneal-shape",
+            "The rays take the asphericity of untouched corneas (Q -0.18 in front, -0.60 behind). Through "
+            "a pupil of 3 mm a front of Q +0.5 to +1, as after laser for short sight, would end 0.2 to 0.4 "
+            "D more short-sighted, one of Q -1, as in keratoconus, 0.5 D more long-sighted; through a "
+            "wider pupil more.",
+            "methods.ray_traced",
+            "liou-1997",
+        )
