@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawings.drawn import prediction
-from zonule.drawings.law import density_per_dpt, law_of, middle_half_dpt
+from zonule.drawings.law import density_per_dpt, middle_half_dpt
 from zonule.science.uncertainty.spread import ErrorLaw, fraction_within
 
 laws = st.builds(ErrorLaw, st.floats(0.04, 2.0), st.floats(2.3, 3.4), st.floats(0.0, 1.0))
@@ -29,5 +29,5 @@ def test_the_middle_half_holds_half_of_the_eyes(centre: float, law: ErrorLaw) ->
 def test_the_law_drawn_is_the_one_whose_chances_are_printed(power: float, sd: float) -> None:
     made = prediction(power, aim_dpt=-0.25, sd_dpt=sd)
     assert made.spread is not None
-    chance = float(fraction_within(0.5, -0.25, made.refraction_dpt, law_of(made.spread)))
+    chance = float(fraction_within(0.5, -0.25, made.refraction_dpt, made.spread.law))
     assert chance == pytest.approx(made.spread.within_0_50, abs=1e-12)

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from zonule.case.finding import Finding
 from zonule.case.patient import Side
-from zonule.science.uncertainty.spread import ErrorLaw
+from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
 
 
 class Distance(StrEnum):
@@ -93,21 +93,19 @@ class EyeOutlook:
     sd_dpt: float
     measurement_sd_dpt: float
     residual_degrees_of_freedom: float
+    clear_distance_m: float
+    """Distance in focus without glasses at the expected refraction; infinite for a long-sighted eye."""
     target_dpt: float | None = None
     """Absent for an eye that has been operated."""
     lens_power_dpt: float | None = None
     """The power most often within half a dioptre of the target; absent for an eye that has been operated."""
     within_half: float | None = None
     """Chance of ending within half a dioptre of the target; absent for an eye that has been operated."""
-    clear_distance_m: float = 0.0
-    """Distance in focus without glasses at the expected refraction; infinite for a long-sighted eye."""
 
     @property
     def law(self) -> ErrorLaw:
         """How this eye scatters about the expected refraction."""
-        measured = self.measurement_sd_dpt**2
-        residual = max(self.sd_dpt**2 - measured, 0.0)
-        return ErrorLaw(residual, self.residual_degrees_of_freedom, measured)
+        return law_of_sds(self.sd_dpt, self.measurement_sd_dpt, self.residual_degrees_of_freedom)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
 from zonule.case.worth import Worth
+from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
 
 
 class FearedSide(StrEnum):
@@ -62,6 +63,11 @@ class Spread:
     """The part of `sd_dpt` that this eye's own measurement error makes, a normal law."""
     residual_degrees_of_freedom: float
     """Of the t law that makes the rest."""
+
+    @property
+    def law(self) -> ErrorLaw:
+        """The law whose figures these are."""
+        return law_of_sds(self.sd_dpt, self.measurement_sd_dpt, self.residual_degrees_of_freedom)
 
 
 @dataclass(frozen=True, slots=True)

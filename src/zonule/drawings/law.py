@@ -7,24 +7,10 @@ from math import pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from zonule.case.plan import Spread
 from zonule.science.uncertainty.spread import COMPONENT_WEIGHTS, ErrorLaw, fraction_below
 
 _UPPER_QUARTILE = 0.75
 _HALVINGS = 40
-
-
-def law_of(spread: Spread) -> ErrorLaw:
-    """The law whose figures a prediction bears.
-
-    Examples
-    --------
-    >>> law = law_of(Spread(0.6, 0.44, 0.72, 0.86, 0.93, 0.14, 0.15, 3.2))
-    >>> round(float(law.sd_dpt), 9)
-    0.6
-    """
-    measured = spread.measurement_sd_dpt**2
-    return ErrorLaw(max(spread.sd_dpt**2 - measured, 0.0), spread.residual_degrees_of_freedom, measured)
 
 
 def density_per_dpt(

@@ -8,7 +8,7 @@ from math import ceil, floor
 from zonule.case.plan import MethodResult, Plan, Prediction
 from zonule.drawings.ink import PAPER
 from zonule.drawings.labels import text_width
-from zonule.drawings.law import law_of, middle_half_dpt
+from zonule.drawings.law import middle_half_dpt
 from zonule.drawings.numbers import power_text, refraction_text, signed_text
 from zonule.drawings.svg import Drawing, Element, Stroke, circle, line, picture, polygon, text
 from zonule.drawings.words import method_name, outlook, prediction_of
@@ -31,7 +31,7 @@ class _Row:
     def reach_dpt(self) -> tuple[float, float]:
         """Where the middle half of eyes lies; the prediction itself without a spread."""
         spread, centre = self.prediction.spread, self.prediction.refraction_dpt
-        return (centre, centre) if spread is None else middle_half_dpt(centre, law_of(spread))
+        return (centre, centre) if spread is None else middle_half_dpt(centre, spread.law)
 
     @property
     def sentence(self) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 
 from zonule.case.plan import Plan, Prediction
 from zonule.drawings.ink import PAPER
-from zonule.drawings.law import density_per_dpt, law_of
+from zonule.drawings.law import density_per_dpt
 from zonule.drawings.numbers import chance_text, power_text, refraction_text
 from zonule.drawings.odds_frame import BAND_DPT, OddsFrame, lane_of, odds_frame, window
 from zonule.drawings.predictions import predictions_drawing
@@ -55,7 +55,7 @@ def _peak(prediction: Prediction) -> float:
     if prediction.spread is None:
         return 0.0
     at = np.array([prediction.refraction_dpt])
-    return float(density_per_dpt(at, prediction.refraction_dpt, law_of(prediction.spread))[0])
+    return float(density_per_dpt(at, prediction.refraction_dpt, prediction.spread.law)[0])
 
 
 def _body(frame: OddsFrame, lane: int, prediction: Prediction, tallest: float) -> list[Element]:
@@ -88,7 +88,7 @@ def _outline(
     if spread is None:
         return []
     refractions = np.linspace(*limits, _OUTLINE_POINTS)
-    density = density_per_dpt(refractions, centre, law_of(spread))
+    density = density_per_dpt(refractions, centre, spread.law)
     seen = density >= _LEAST_SHARE_OF_PEAK * _peak(prediction)
     heights = [(float(r), float(d) / tallest) for r, d in zip(refractions[seen], density[seen], strict=True)]
     if not heights:

@@ -18,7 +18,7 @@ from zonule.case.pair import (
     Tried,
 )
 from zonule.case.patient import Side
-from zonule.case.plan import Prediction, Spread
+from zonule.case.plan import Prediction
 from zonule.science.optics.working_distance import clear_distance_m
 from zonule.science.statistics.shrinkage import FELLOW_EYE_CORRELATION
 from zonule.science.uncertainty.pair import (
@@ -117,7 +117,7 @@ def _eye(eye: EyeOfPair, target_dpt: float) -> EyeOutlook:
     centres = np.array([one.refraction_dpt for one, _ in spreads])
     chances = np.array(
         [
-            float(fraction_within(HALF_DPT, target_dpt, one.refraction_dpt, _law_of(spread)))
+            float(fraction_within(HALF_DPT, target_dpt, one.refraction_dpt, spread.law))
             for one, spread in spreads
         ]
     )
@@ -126,7 +126,7 @@ def _eye(eye: EyeOfPair, target_dpt: float) -> EyeOutlook:
     return _outlook(
         eye.side,
         float(centres[best]),
-        _law_of(spread),
+        spread.law,
         target_dpt=target_dpt,
         lens_power_dpt=prediction.lens_power_dpt,
         within_half=float(chances[best]),
@@ -153,11 +153,6 @@ def _outlook(
         within_half=within_half,
         clear_distance_m=float(clear_distance_m(refraction_dpt)),
     )
-
-
-def _law_of(spread: Spread) -> ErrorLaw:
-    measured = spread.measurement_sd_dpt**2
-    return ErrorLaw(max(spread.sd_dpt**2 - measured, 0.0), spread.residual_degrees_of_freedom, measured)
 
 
 def _incomplete(this: EyeOfPair, fellow: EyeOfPair) -> Finding:

@@ -118,6 +118,32 @@ def sd_dpt(scale_dpt: Numbers) -> Numbers:
     return deviation
 
 
+def law_of_sds(sd_dpt: float, measurement_sd_dpt: float, residual_degrees_of_freedom: float) -> ErrorLaw:
+    """The law that has these figures: what a prediction keeps of it, so that it can be had back.
+
+    Parameters
+    ----------
+    sd_dpt
+        Standard deviation of the whole, dioptres.
+    measurement_sd_dpt
+        The part of it that measurement error makes, dioptres, at most the whole but for rounding.
+    residual_degrees_of_freedom
+        Of the t law that makes the rest, above 2.
+
+    Returns
+    -------
+    ErrorLaw
+        For one eye and one power.
+
+    Examples
+    --------
+    >>> round(float(law_of_sds(0.6, 0.15, 3.2).sd_dpt), 9)
+    0.6
+    """
+    measured_dpt2 = measurement_sd_dpt**2
+    return ErrorLaw(max(sd_dpt**2 - measured_dpt2, 0.0), residual_degrees_of_freedom, measured_dpt2)
+
+
 def error_law(
     law_scale_dpt: float, average_eye_variance_dpt2: float, this_eye_variance_dpt2: Numbers
 ) -> ErrorLaw:
