@@ -18,7 +18,6 @@ from zonule.science.lens_power.thin_lens import lens_power_dpt
 from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
 from zonule.science.uncertainty.spread import DEGREES_OF_FREEDOM, ROUTINE_SCALE_DPT
 from zonule.workflow.forecast import plan_eye
-from zonule.workflow.look_up import prediction_at
 
 PAGE = "docs/explanation/corneas-after-surgery.md"
 LASER, LONG_SIGHT = "An eye after laser for short sight", "An eye after laser for long sight"
@@ -95,7 +94,7 @@ def test_how_far_the_methods_lie_apart_is_as_told() -> None:
 def test_what_an_uncorrected_formula_would_cost_is_as_told() -> None:
     plan = plan_on_page(LASER)
     seen = seen_eye(FORMULAS["srk_t"], EyeNumbers(26.0, 38.0, 3.4), [118.4])
-    left = prediction_at(plan, 19.0)
+    left = plan.expected_of(19.0)
     assert left is not None
     assert f"would ask for {float(lens_power_dpt(seen, 0.0)):.2f} D" in said(LASER)
     assert f"19.0 D leaves this eye at +{left.refraction_dpt:.2f} D" in said(LASER)

@@ -20,7 +20,7 @@ from zonule.case.lesson import Lesson
 from zonule.case.measured import Measured
 from zonule.case.plan import FearedSide, MethodResult, Plan, PlanRequest, Prediction, Spread
 from zonule.workflow.forecast import plan_eye
-from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
+from zonule.workflow.look_up import predictions_near, unoffset_predictions_dpt
 from zonule.workflow.methods import measurement_sds
 
 LAW_SD_DPT = 0.383 * np.sqrt(3.4 / 1.4)
@@ -41,7 +41,7 @@ def result(plan: Plan, method: str) -> MethodResult:
 
 
 def at(plan: Plan, power_dpt: float) -> Prediction:
-    found = prediction_at(plan, power_dpt)
+    found = plan.expected_of(power_dpt)
     assert found is not None
     return found
 
@@ -286,10 +286,20 @@ def test_srk_t_on_its_imaginary_branch_stands_in_no_middle() -> None:
     assert unoffset_predictions_dpt(answer, 6.0).keys() == {"t2", "holladay_1", "hoffer_q"}
 
 
+def test_the_powers_shown_first_are_those_about_what_the_fit_methods_need() -> None:
+    # SRK/T, first of the table, is on its imaginary branch here; it must not choose what is shown.
+    eye = clean_eye(axial_length_mm=26.0, flat_power_dpt=49.0, steep_power_dpt=49.0)
+    answer = plan(eye=eye, fellow=None, lens=clean_lens(powers=PowerRange(-5.0, 20.0, 0.5)))
+    needed = np.median([one.power_for_target_dpt for one in answer.methods if one.fit])
+    near = predictions_near(answer, None)
+    assert near[len(near) // 2].lens_power_dpt == pytest.approx(needed, abs=0.25)
+    assert answer.methods[0].power_for_target_dpt > needed + 0.75
+
+
 def test_a_power_that_is_not_made_has_no_prediction() -> None:
-    assert prediction_at(plan(), 20.25) is None
+    assert plan().expected_of(20.25) is None
     steep = plan(eye=clean_eye(flat_power_dpt=48.2, steep_power_dpt=48.6), fellow=None)
-    assert prediction_at(steep, 20.25) is None
+    assert steep.expected_of(20.25) is None
 
 
 def test_the_same_input_gives_the_same_odds() -> None:

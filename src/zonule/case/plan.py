@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from statistics import median
 
 from zonule.case.agreement import Agreement
 from zonule.case.backup import Backup
@@ -16,6 +17,9 @@ from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
 from zonule.case.worth import Worth
 from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
+
+_SAME_POWER_DPT = 1e-6
+"""Two labels are never so close; binary fractions may be."""
 
 
 class FearedSide(StrEnum):
@@ -78,6 +82,16 @@ class Prediction:
     refraction_dpt: float
     spread: Spread | None = None
     """Absent where no honest spread can be given."""
+
+
+def is_same_power(power_dpt: float, other_dpt: float | None) -> bool:
+    """Whether two powers are one label; binary fractions must not tell them apart."""
+    return other_dpt is not None and abs(power_dpt - other_dpt) < _SAME_POWER_DPT
+
+
+def prediction_of(predictions: tuple[Prediction, ...], power_dpt: float) -> Prediction | None:
+    """The prediction for a power, when there is one."""
+    return next((one for one in predictions if is_same_power(one.lens_power_dpt, power_dpt)), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +176,18 @@ class Plan:
     agreement: Agreement | None = None
     backup: Backup | None = None
     pair: PairOutlook | None = None
+
+    def in_the_odds(self, power_dpt: float) -> Prediction | None:
+        """What the methods that count expect, together, of a power; None without odds."""
+        return None if self.odds is None else prediction_of(self.odds.predictions, power_dpt)
+
+    def expected_of(self, power_dpt: float) -> Prediction | None:
+        """What to expect of a power: from the odds or, where they are withheld, the middle of fit methods."""
+        if self.odds is not None:
+            return self.in_the_odds(power_dpt)
+        fit = [prediction_of(one.predictions, power_dpt) for one in self.methods if one.fit]
+        found = [one.refraction_dpt for one in fit if one is not None]
+        return Prediction(power_dpt, median(found)) if found else None
 
 
 class Seat(StrEnum):

@@ -10,7 +10,6 @@ from zonule.case.operation import Operation
 from zonule.demo.clinic import DemoCase, DemoClinic, demo_clinic
 from zonule.workflow.forecast import plan_eye
 from zonule.workflow.learn import accept_lesson, look_back
-from zonule.workflow.look_up import prediction_at
 from zonule.workflow.operate import record_operation
 from zonule.workflow.plan import request_for, save_intent, sign_plan, standing_warnings
 from zonule.workflow.ports import Record
@@ -65,7 +64,7 @@ def _live_through(record: Record, case: DemoCase, key: str) -> None:
     revision = save_intent(record, key, case.intent, revision=0, who=surgeon, now=planned_at)
     plan = plan_eye(request_for(record.case(key), record), planned_at.date())
     power = plan.odds.best_power_dpt if plan.odds else None
-    if power is None or prediction_at(plan, power) is None:
+    if power is None:
         return
     reasons = "Seen and discussed with the patient." if standing_warnings(plan, power) else ""
     signed = sign_plan(

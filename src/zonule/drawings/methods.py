@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, floor
 
-from zonule.case.plan import MethodResult, Plan, Prediction
+from zonule.case.plan import MethodResult, Plan, Prediction, prediction_of
 from zonule.drawings.ink import PAPER
 from zonule.drawings.labels import text_width
 from zonule.drawings.law import middle_half_dpt
 from zonule.drawings.numbers import power_text, refraction_text, signed_text
 from zonule.drawings.svg import Drawing, Element, Stroke, circle, line, picture, polygon, text
-from zonule.drawings.words import method_name, outlook, prediction_of
+from zonule.drawings.words import method_name
 
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
 _TOP_PX, _ROW_PX, _BELOW_PX, _RIGHT_PX, _GAP_PX = 26.0, 30.0, 58.0, 64.0, 14.0
@@ -108,7 +108,7 @@ def methods_drawing(plan: Plan, power: float, *, width: int = 720) -> Drawing:
 
 def _rows(plan: Plan, power: float) -> list[_Row]:
     rows = [row for method in plan.methods if (row := _method_row(method, power)) is not None]
-    together = outlook(plan, power)
+    together = plan.in_the_odds(power)
     if together is not None:
         rows.append(_Row(_TOGETHER, together, counts=True, is_together=True))
     return rows

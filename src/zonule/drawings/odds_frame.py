@@ -6,11 +6,10 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from math import ceil, floor
 
-from zonule.case.plan import Prediction
+from zonule.case.plan import Prediction, is_same_power, prediction_of
 from zonule.drawings.ink import PAPER
 from zonule.drawings.numbers import in_100_text, power_number_text, refraction_text, signed_text
 from zonule.drawings.svg import Anchor, Element, Stroke, line, polygon, text
-from zonule.drawings.words import is_same_power, prediction_of
 
 BAND_DPT = 0.5
 """Half-width of the band about the aim that counts as landing well."""

@@ -22,7 +22,7 @@ from zonule.drawings.numbers import (
     size_text,
     um_text,
 )
-from zonule.drawings.words import count_word, method_name, outlook
+from zonule.drawings.words import count_word, method_name
 
 _LEAST_ODDS_IN_WORDS, _MOST_ODDS_IN_WORDS = 3, 20
 _LEAST_CHANCE = 0.01
@@ -63,7 +63,7 @@ def odds_sentence(plan: Plan, power: float) -> str:
     """What the odds say of one lens power; why there are none where there are none."""
     if plan.odds is None:
         return f"No odds. {plan.no_odds_because or 'No method counts for this eye.'}"
-    prediction = outlook(plan, power)
+    prediction = plan.in_the_odds(power)
     if prediction is None:
         return f"This lens is not made in {power_text(power)}."
     aim = plan.request.target_refraction_dpt
@@ -269,7 +269,7 @@ def _effects(before: Plan, after: Plan) -> Iterator[str]:
             yield f"the best power is now {power_text(after.odds.best_power_dpt)}"
         return
     power = before.odds.best_power_dpt
-    old, new = outlook(before, power), outlook(after, power)
+    old, new = before.in_the_odds(power), after.in_the_odds(power)
     if new is None:
         yield f"{power_text(power)} is not made in this lens"
     elif old is not None:

@@ -1,11 +1,9 @@
-"""Words and look-ups that the drawings and the sentences share."""
+"""Words that the drawings and the sentences share."""
 
 from __future__ import annotations
 
-from zonule.case.plan import Plan, Prediction
 from zonule.science.lens_power.formulas import FORMULAS
 
-_ROUNDING_DPT = 1e-6
 _SMALL_NUMBERS = (
     *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"),
     *("eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen"),
@@ -46,18 +44,3 @@ def count_word(count: int) -> str:
     ('eleven', '21')
     """
     return _SMALL_NUMBERS[count] if 0 <= count < len(_SMALL_NUMBERS) else str(count)
-
-
-def is_same_power(power_dpt: float, other_dpt: float | None) -> bool:
-    """Whether two powers are one label; binary fractions must not tell them apart."""
-    return other_dpt is not None and abs(power_dpt - other_dpt) < _ROUNDING_DPT
-
-
-def prediction_of(predictions: tuple[Prediction, ...], power_dpt: float) -> Prediction | None:
-    """The prediction for a power, when there is one."""
-    return next((one for one in predictions if is_same_power(one.lens_power_dpt, power_dpt)), None)
-
-
-def outlook(plan: Plan, power_dpt: float) -> Prediction | None:
-    """What the methods that count expect, together, of a power; None without odds."""
-    return None if plan.odds is None else prediction_of(plan.odds.predictions, power_dpt)

@@ -34,7 +34,6 @@ from zonule.drawings.sentences import (
     lesson_sentence,
     odds_sentence,
 )
-from zonule.drawings.words import outlook
 from zonule.errors import InconsistentRecordError
 from zonule.sheets.glyphs import FONT_FAMILY, FONTS, MISSING, STAND_IN_FAMILY, printable
 from zonule.sheets.measurements import measurement_rows, measurement_source
@@ -174,7 +173,7 @@ def _lens(intent: Intent, plan: Plan, case: Case) -> dict[str, str]:
 def _expected(power: float | None, plan: Plan, case: Case) -> str:
     if power is None:
         return "not known"
-    prediction = outlook(plan, power)
+    prediction = plan.expected_of(power)
     if case.signed is not None:
         refraction_dpt = case.signed.predicted_refraction_dpt
     elif prediction is not None:

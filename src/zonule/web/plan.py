@@ -36,7 +36,7 @@ from zonule.web.pages import (
 )
 from zonule.web.pair_form import FIELDS, pair_fields, pair_wishes
 from zonule.workflow.forecast import plan_eye, with_chosen_power
-from zonule.workflow.look_up import prediction_at, predictions_near
+from zonule.workflow.look_up import predictions_near
 from zonule.workflow.methods import eye_numbers, measurement_sds
 from zonule.workflow.plan import (
     findings_with_choice,
@@ -215,7 +215,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "plan": plan,
         "power": power,
         "chosen": chosen,
-        "prediction": None if power is None else prediction_at(plan, power),
+        "prediction": None if power is None else plan.expected_of(power),
         "near": predictions_near(plan, power),
         "odds": _odds(plan, chosen),
         "agreement": None

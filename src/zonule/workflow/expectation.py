@@ -8,7 +8,7 @@ from zonule.case.operation import Operation
 from zonule.case.plan import SignedPlan
 from zonule.case.review import Review
 from zonule.workflow.forecast import plan_eye
-from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
+from zonule.workflow.look_up import unoffset_predictions_dpt
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ def expected_refraction(signed: SignedPlan, operation: Operation) -> Expected | 
     if power == signed.intent.lens_power_dpt:
         return Expected(signed.predicted_refraction_dpt, dict(signed.method_predictions_dpt))
     again = plan_eye(signed.request, signed.signed_on)
-    middle = prediction_at(again, power)
+    middle = again.expected_of(power)
     if middle is None:
         return None
     return Expected(middle.refraction_dpt, unoffset_predictions_dpt(again, power))

@@ -21,7 +21,7 @@ from zonule.errors import (
 )
 from zonule.workflow.backup import backup_candidates
 from zonule.workflow.forecast import plan_eye, with_chosen_power
-from zonule.workflow.look_up import prediction_at, unoffset_predictions_dpt
+from zonule.workflow.look_up import unoffset_predictions_dpt
 from zonule.workflow.ports import Record
 from zonule.workflow.second_eye import fellow_outcome_from
 
@@ -118,7 +118,7 @@ def sign_plan(
 
 def findings_with_choice(plan: Plan, power_dpt: float | None) -> tuple[Finding, ...]:
     """Every doubt about a plan, and about the power chosen from it."""
-    prediction = None if power_dpt is None else prediction_at(plan, power_dpt)
+    prediction = None if power_dpt is None else plan.expected_of(power_dpt)
     target_dpt = plan.request.target_refraction_dpt
     if prediction is None or target_dpt is None:
         return plan.findings
@@ -204,7 +204,7 @@ def changes_since_signing(case: Case, record: Record) -> tuple[Finding, ...]:
 def _differs_when_computed_anew(signed: SignedPlan) -> bool:
     power = signed.intent.lens_power_dpt
     again = plan_eye(signed.request, signed.signed_on)
-    prediction = None if power is None else prediction_at(again, power)
+    prediction = None if power is None else again.expected_of(power)
     if power is None or prediction is None:
         return True
     by_method = unoffset_predictions_dpt(again, power)
@@ -266,7 +266,7 @@ def _prediction_to_sign(plan: Plan, power_dpt: float) -> Prediction:
     lens = plan.request.lens
     if lens is None or power_dpt not in lens.powers.powers_dpt:
         raise InconsistentRecordError(f"{power_dpt:g} D is not a power in which this lens is made.")
-    prediction = prediction_at(plan, power_dpt)
+    prediction = plan.expected_of(power_dpt)
     if prediction is None:
         raise NotApplicableError(
             "No formula may stand for this eye, so nothing is predicted and nothing can be signed."

@@ -41,7 +41,6 @@ from zonule.workflow.causes import (
     seen_before,
 )
 from zonule.workflow.forecast import plan_eye
-from zonule.workflow.look_up import prediction_at
 from zonule.workflow.remedies import remedies
 
 WEAK_LENS_DPT = 3.0
@@ -141,7 +140,7 @@ def _spread(case: Case) -> float:
 
 def _spread_of(plan: Plan, power_dpt: float) -> float:
     """How far eyes like this scatter: as planned, or as in routine practice where no odds were given."""
-    prediction = prediction_at(plan, power_dpt)
+    prediction = plan.expected_of(power_dpt)
     if prediction is None or prediction.spread is None:
         return float(law_sd_dpt(ROUTINE_SCALE_DPT))
     return prediction.spread.sd_dpt
