@@ -71,6 +71,28 @@ def test_every_example_is_answered_in_words(path: Path) -> None:
     assert ("STOP" in answer.out) is (path.name in BLOCKED)
 
 
+def in_one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("name", ["ordinary-eye.json", "two-targets.json", "after-laser.json"])
+def test_doubts_about_backup_lenses_and_both_eyes_are_printed_beside_their_numbers(name: str) -> None:
+    said = in_one_line(here("plan", EXAMPLES / name).out)
+    data = example(name)
+    backup = data["backup"]
+    parts = [backup, *backup["lenses"], *backup["not_offered"], data.get("pair", {"findings": []})]
+    doubts = [finding["sentence"] for part in parts for finding in part["findings"]]
+    assert any("from memory" in sentence for sentence in doubts)
+    assert [sentence for sentence in doubts if in_one_line(sentence) not in said] == []
+
+
+def test_a_way_of_aiming_both_eyes_that_cannot_be_worked_out_is_named_with_its_reason() -> None:
+    document = json.loads((EXAMPLES / "two-targets.json").read_text())
+    del document["pair"]["dominant_eye"]
+    said = in_one_line(here("plan", "-", given=json.dumps(document).encode()).out)
+    assert "arm's length: not worked out. Which eye leads is not recorded." in said
+
+
 def test_trap_a_the_ordinary_eye_has_the_published_answer_unrounded() -> None:
     data = example("ordinary-eye.json")
     srk_t = method(data, "srk_t")

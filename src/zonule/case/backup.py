@@ -68,6 +68,12 @@ class Backup:
         """The lenses for one place."""
         return tuple(one for one in self.lenses if one.position is position)
 
+    @property
+    def every_finding(self) -> tuple[Finding, ...]:
+        """Why lenses are not offered, then what is to be said of those that are, then of all of them."""
+        of_lenses = (finding for one in (*self.not_offered, *self.lenses) for finding in one.findings)
+        return tuple(dict.fromkeys((*of_lenses, *self.findings)))
+
 
 def is_made_for(lens: LensModel, position: Fixation) -> bool:
     """Whether a lens is held by what this place offers; not whether it may go there."""

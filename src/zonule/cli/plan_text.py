@@ -5,8 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from rich.console import Console
 
+    from zonule.case.finding import Finding
     from zonule.case.patient import Patient
     from zonule.case.plan import Plan
 
@@ -116,7 +119,7 @@ def _print_parts(out: Console, answer: Plan) -> None:
 
     from zonule.drawings import backup_sentences, pair_sentences, sentences, worth_sentences
 
-    said = []
+    said: list[str] = []
     if answer.corneas:
         said.append(sentences.corneas_sentence(answer))
     if answer.agreement is not None:
@@ -128,10 +131,24 @@ def _print_parts(out: Console, answer: Plan) -> None:
     if answer.backup is not None:
         target = answer.backup.target_refraction_dpt
         rows = [backup_sentences.backup_sentence(one, target) for one in answer.backup.lenses]
-        said.append("\n  ".join(["If the capsule tears:", *rows]))
+        doubts = _doubt_lines(answer.backup.every_finding)
+        said.append("\n  ".join(["If the capsule tears:", *rows, *doubts]))
     if answer.pair is not None:
         tolerated = answer.pair.wishes.tolerated_anisometropia_dpt
         said.append(pair_sentences.pair_sentence(answer.pair))
         said.extend(pair_sentences.strategy_sentence(one, tolerated) for one in answer.pair.strategies)
+        said.extend(pair_sentences.not_shown_sentence(*one) for one in answer.pair.not_shown)
+        said.extend(_doubt_lines(answer.pair.findings))
     for words in said:
         out.print(f"{escape(words)}\n")
+
+
+def _doubt_lines(findings: Iterable[Finding]) -> list[str]:
+    """Doubts that stop no plan, because they are about other lenses than the planned one or about both eyes.
+
+    Each is said once, with its source.
+    """
+    from zonule.case.finding import Severity
+
+    words = {Severity.BLOCKING: "Barred: ", Severity.WARNING: "Look again: ", Severity.NOTE: ""}
+    return list(dict.fromkeys(f"{words[one.severity]}{one.sentence} ({one.source})" for one in findings))

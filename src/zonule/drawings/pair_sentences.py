@@ -77,6 +77,17 @@ def _eye(eye: EyeOutlook) -> str:
     )
 
 
+def not_shown_sentence(strategy: Strategy, why: str) -> str:
+    """That one way of aiming both eyes could not be worked out, and why.
+
+    Examples
+    --------
+    >>> not_shown_sentence(Strategy.BLENDED, "Which eye leads is not recorded.")
+    "One eye for far, one for arm's length: not worked out. Which eye leads is not recorded."
+    """
+    return f"{strategy_name(strategy).capitalize()}: not worked out. {why}"
+
+
 def pair_sentence(pair: PairOutlook) -> str:
     """How the two eyes were taken to miss."""
     if not pair.strategies:
