@@ -40,10 +40,6 @@ class NotDefinedError(ScienceError):
     """The quantity is not defined for these numbers."""
 
 
-class DidNotConvergeError(ScienceError):
-    """A calculation did not settle on an answer."""
-
-
 class StorageError(ZonuleError):
     """The record could not be read or written."""
 

@@ -16,7 +16,6 @@ from zonule.science.lens_power.remedies import (
     HYPEROPIC_RULE,
     MYOPIC_RULE,
     add_on_power_dpt,
-    exchange_power_dpt,
     eye_as_it_turned_out,
     position_scatter_dpt,
 )
@@ -81,7 +80,7 @@ def test_the_exchanges_of_the_example_are_what_the_code_gives() -> None:
     corneal = seen_eye(SRK_T, EYE._replace(mean_k_dpt=MEAN_K), CONSTANTS)
     axial = seen_eye(SRK_T, EYE._replace(axial_length_mm=LENGTH), CONSTANTS)
     found = {
-        "The lens lies elsewhere": exchange_power_dpt(SEEN, POWER, GOT, 0.0),
+        "The lens lies elsewhere": lens_power_dpt(eye_as_it_turned_out(SEEN, POWER, GOT), 0.0),
         "The corneal power": lens_power_dpt(corneal, 0.0),
         "The length of the eye": lens_power_dpt(axial, 0.0),
         "Another lens than recorded": lens_power_dpt(SEEN, 0.0),

@@ -11,7 +11,6 @@ from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.remedies import (
     add_on_power_dpt,
     corneal_change_dpt,
-    exchange_power_dpt,
     eye_as_it_turned_out,
     position_scatter_dpt,
     refraction_with_add_on_dpt,
@@ -116,14 +115,14 @@ def test_the_lens_exchanged_for_lands_on_the_aim_if_it_lies_where_the_first_one_
     truth = ThinLensEye(cornea, length, place + moved, 0)
     planned = ThinLensEye(cornea, length, place, 0)
     got = refraction_dpt(truth, power)
-    needed = exchange_power_dpt(planned, power, got, aim)
+    needed = lens_power_dpt(eye_as_it_turned_out(planned, power, got), aim)
     assert float(refraction_dpt(truth, needed)) == pytest.approx(aim, abs=1e-7)
 
 
 def test_a_lens_exchanged_in_an_eye_of_four_surfaces_lands_on_the_aim_within_0_05_d() -> None:
     planned = ThinLensEye(equivalent_corneal_power_dpt(CHAIN), 23.5, 5.0, 0)
     got = thin_lens_refraction_dpt(CHAIN, 23.5, 5.7, 19.0)
-    needed = float(exchange_power_dpt(planned, 19.0, got, 0.0))
+    needed = float(lens_power_dpt(eye_as_it_turned_out(planned, 19.0, got), 0.0))
     assert float(thin_lens_refraction_dpt(CHAIN, 23.5, 5.7, needed)) == pytest.approx(0.0, abs=0.05)
     assert abs(float(got)) > 1.0
 
@@ -132,7 +131,7 @@ def test_a_wrong_label_carries_over_into_the_exchange() -> None:
     """Labelled 20 D and really 18 D: what is worked out from the label is as wrong as the label."""
     eye = ThinLensEye(43.5, 23.5, 5.0, 0)
     got = refraction_dpt(eye, 18.0)
-    by_label = float(exchange_power_dpt(eye, 20.0, got, 0.0))
+    by_label = float(lens_power_dpt(eye_as_it_turned_out(eye, 20.0, got), 0.0))
     assert by_label - float(lens_power_dpt(eye, 0.0)) == pytest.approx(2.0, abs=0.3)
 
 

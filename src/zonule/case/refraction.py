@@ -40,11 +40,6 @@ class Refraction:
             object.__setattr__(self, "axis_deg", 180.0)
 
     @property
-    def spherical_equivalent_dpt(self) -> float:
-        """Sphere plus half the cylinder, at the vertex and in the lane where it was measured."""
-        return self.sphere_dpt + self.cylinder_dpt / 2.0
-
-    @property
     def reported_equivalent_dpt(self) -> float:
         """Spherical equivalent at 12 mm, in a 6 m lane where another lane is known.
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from zonule.case.worth import InputWorth, Worth
-from zonule.drawings.numbers import in_100_text, size_text
+from zonule.case.worth import Worth
+from zonule.drawings.numbers import in_100_text
 from zonule.drawings.words import count_word
 
 _MEASURING = {
@@ -54,17 +54,3 @@ def _nothing_sentence(worth: Worth) -> str:
     if worth.measurement_sd_dpt > _SPREAD_LIMITS_FROM_DPT:
         limits = "no single one of them limits this eye"
     return f"No measurement is worth repeating for its scatter: {limits}."
-
-
-def share_sentence(one: InputWorth) -> str:
-    """What one measurement contributes, for the table behind the sentence.
-
-    Examples
-    --------
-    >>> share_sentence(InputWorth(("mean_k_dpt",), 0.93, 0.93, 0.13, ()))
-    'Measuring the cornea contributes 0.13 D: 93 in 100 of what measurement adds.'
-    """
-    return (
-        f"Measuring {quantities_text(one.quantities)} contributes {size_text(one.sd_dpt)}: "
-        f"{in_100_text(one.first_order)} in 100 of what measurement adds."
-    )

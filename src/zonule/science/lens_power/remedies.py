@@ -14,7 +14,6 @@ from zonule.science.lens_power.thin_lens import (
     REDUCED_INDEX_MM_DPT,
     ThinLensEye,
     inside_the_eye,
-    lens_power_dpt,
     refraction_dpt,
 )
 from zonule.science.optics.vergence import refraction_at_cornea_dpt, refraction_at_spectacles_dpt
@@ -53,40 +52,6 @@ def eye_as_it_turned_out(eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Num
     """
     position_mm = position_that_explains_mm(eye, power_dpt, achieved_dpt)
     return inside_the_eye(eye._replace(lens_position_mm=position_mm))
-
-
-def exchange_power_dpt(
-    eye: ThinLensEye, power_dpt: Numbers, achieved_dpt: Numbers, wanted_dpt: Numbers
-) -> Numbers:
-    """The lens that, lying where the first one lies, leaves the wanted refraction.
-
-    Parameters
-    ----------
-    eye
-        The eye as a formula saw it before the operation; its lens position is replaced by the eye's own.
-    power_dpt
-        Power of the lens now in the eye, dioptres, as labelled. If the label was wrong, so is the answer, by
-        about as much.
-    achieved_dpt, wanted_dpt
-        Refraction now and refraction wanted, dioptres at 12 mm, each less what was added to the formula's
-        prediction.
-
-    Returns
-    -------
-    Numbers
-        Lens power, dioptres.
-
-    Notes
-    -----
-    `position_that_explains_mm`, then the vergence equation of `thin_lens`.
-
-    Examples
-    --------
-    >>> eye = ThinLensEye(43.5, 23.5, 5.0, 0)
-    >>> round(float(exchange_power_dpt(eye, 20.0, 1.5, 0.0)), 2)
-    22.39
-    """
-    return lens_power_dpt(eye_as_it_turned_out(eye, power_dpt, achieved_dpt), wanted_dpt)
 
 
 def add_on_power_dpt(
