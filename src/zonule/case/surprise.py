@@ -67,8 +67,8 @@ class Cause:
     deviations: float
     """How many of its own standard deviations that is; causes are ranked by it, smallest first."""
     source: str
-    from_value: float | None = None
-    """What the plan was made with."""
+    from_value: float
+    """What the plan was made with; of the refraction, what was found; of the constant, the bias expected."""
     again: float | None = None
     """The same measured again after the operation."""
     unexplained_dpt: float | None = None
@@ -159,9 +159,8 @@ class Remedy:
     outlook: Outlook
     amount_dpt: float
     """Glasses: spherical equivalent. Exchange, add-on: lens power. Laser: change at the cornea."""
-    low_dpt: float | None = None
-    high_dpt: float | None = None
-    """Range of the amount: over readings of the cause for an exchange, over its place for an add-on lens."""
+    range_dpt: tuple[float, float] | None = None
+    """Of the amount: over readings of the cause for an exchange, over its place for an add-on lens."""
     exchanges: tuple[Exchange, ...] = ()
     place_mm: float | None = None
     """Where the add-on lens is taken to lie."""

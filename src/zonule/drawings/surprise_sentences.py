@@ -130,7 +130,7 @@ def needed_sentence(cause: Cause, surprise: Surprise) -> str:
         case CauseKind.CONSTANT:
             return _constant(cause, surprise)
         case CauseKind.REFRACTION:
-            true = refraction_text(surprise.achieved_dpt + cause.needed)
+            true = refraction_text(cause.from_value + cause.needed)
             return (
                 f"The true refraction would have to be {true}, {size_text(cause.needed)} from what was found."
             )
@@ -189,8 +189,7 @@ def amount_sentence(remedy: Remedy, surprise: Surprise) -> str:
         case RemedyKind.ADD_ON:
             return _add_on(remedy)
         case RemedyKind.EXCHANGE:
-            low, high = (plain_text(one or 0.0, 2) for one in (remedy.low_dpt, remedy.high_dpt))
-            return f"{low} to {high} D, depending on what was wrong. Find that out first."
+            return _exchange(remedy)
 
 
 def outlook_sentence(remedy: Remedy) -> str:
@@ -236,23 +235,23 @@ def _wrong_lens(cause: Cause, surprise: Surprise) -> str:
 
 def _position(cause: Cause, surprise: Surprise) -> str:
     way = "further back" if cause.needed > 0 else "further forward"
-    said = f"It would have to lie {mm_text(abs(cause.needed))} {way} than predicted"
-    if cause.from_value is not None:
-        said += f", {mm_text(cause.from_value + cause.needed)} behind the cornea"
-    return f"{said}.{_ROOMS[surprise.room]}"
+    place = mm_text(cause.from_value + cause.needed)
+    return (
+        f"It would have to lie {mm_text(abs(cause.needed))} {way} than predicted, {place} behind the "
+        f"cornea.{_ROOMS[surprise.room]}"
+    )
 
 
 def _constant(cause: Cause, surprise: Surprise) -> str:
     said = f"All your eyes with this lens would have to end {refraction_text(cause.needed)} from prediction."
     if not surprise.lesson_eyes:
         return f"{said} No lesson about this lens is on record; a surgeon's usual bias is our choice."
-    expected = refraction_text(cause.from_value or 0.0)
+    expected = refraction_text(cause.from_value)
     return f"{said} What {surprise.lesson_eyes} of them taught is {expected}."
 
 
 def _measured(cause: Cause, words: str, decimals: int, unit: str) -> str:
-    true = plain_text((cause.from_value or 0.0) + cause.needed, decimals)
-    was = plain_text(cause.from_value or 0.0, decimals)
+    true, was = (plain_text(one, decimals) for one in (cause.from_value + cause.needed, cause.from_value))
     less = "less" if cause.needed < 0 else "more"
     size = plain_text(abs(cause.needed), decimals)
     said = f"The {words} would have to be {true} {unit}, {size} {unit} {less} than the {was} {unit} used."
@@ -262,6 +261,13 @@ def _measured(cause: Cause, words: str, decimals: int, unit: str) -> str:
     if cause.unexplained_dpt is None:
         return f"{again}, which explains less than half of it, or is the same within its scatter."
     return f"{again}. With that, {size_text(cause.unexplained_dpt)} of the error would be left."
+
+
+def _exchange(remedy: Remedy) -> str:
+    if remedy.range_dpt is None:
+        return f"{plain_text(remedy.amount_dpt, 2)} D."
+    low, high = (plain_text(one, 2) for one in remedy.range_dpt)
+    return f"{low} to {high} D, depending on what was wrong. Find that out first."
 
 
 def _laser(remedy: Remedy) -> str:
@@ -274,10 +280,11 @@ def _laser(remedy: Remedy) -> str:
 
 def _add_on(remedy: Remedy) -> str:
     said = f"{refraction_text(remedy.amount_dpt)} by refractive vergence"
-    if remedy.place_mm is not None and remedy.low_dpt is not None and remedy.high_dpt is not None:
+    if remedy.place_mm is not None and remedy.range_dpt is not None:
+        low, high = (refraction_text(one) for one in remedy.range_dpt)
         said += (
-            f", lying {mm_text(remedy.place_mm)} behind the cornea ({refraction_text(remedy.low_dpt)} to "
-            f"{refraction_text(remedy.high_dpt)} over the places where it may come to lie)"
+            f", lying {mm_text(remedy.place_mm)} behind the cornea ({low} to {high} over the places where it "
+            "may come to lie)"
         )
     rough = "" if remedy.rough_dpt is None else f" The short rule gives {refraction_text(remedy.rough_dpt)}."
     return f"{said}.{rough}"

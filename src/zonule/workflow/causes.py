@@ -308,7 +308,13 @@ def _constant(seen: Sequence[SeenBefore], lesson: Lesson | None) -> Cause:
 def _refraction(seen: Sequence[SeenBefore]) -> Cause:
     error = middle(one.achieved_dpt - one.predicted_dpt for one in seen)
     return Cause(
-        CauseKind.REFRACTION, -error, "D", REFRACTION_SD_DPT, abs(error) / REFRACTION_SD_DPT, "photonics-2024"
+        CauseKind.REFRACTION,
+        -error,
+        "D",
+        REFRACTION_SD_DPT,
+        abs(error) / REFRACTION_SD_DPT,
+        "photonics-2024",
+        from_value=seen[0].achieved_dpt,
     )
 
 

@@ -70,7 +70,7 @@ def _add_on(seen: Sequence[SeenBefore], target: float, fellow: float | None) -> 
     place = bag - SULCUS.middle_mm
     power = float(add_on_power_dpt(achieved, target, net, place))
     places = (bag - SULCUS.most_mm, bag - SULCUS.least_mm)
-    ends = sorted(float(add_on_power_dpt(achieved, target, net, one)) for one in places)
+    ends = [float(add_on_power_dpt(achieved, target, net, one)) for one in places]
     off = [
         float(refraction_with_add_on_dpt(achieved, power, net, place + side * LENS_POSITION_SD_MM))
         for side in (-1.0, 1.0)
@@ -80,8 +80,7 @@ def _add_on(seen: Sequence[SeenBefore], target: float, fellow: float | None) -> 
         RemedyKind.ADD_ON,
         _outlook(target, sd, target, fellow),
         power,
-        low_dpt=ends[0],
-        high_dpt=ends[1],
+        range_dpt=(min(ends), max(ends)),
         place_mm=place,
         rough_dpt=float(rough_add_on_power_dpt(achieved - target)),
     )
@@ -104,8 +103,7 @@ def _exchange(
         RemedyKind.EXCHANGE,
         _outlook(moved.refraction_dpt, sd, target, fellow),
         moved.power_dpt,
-        low_dpt=min(powers),
-        high_dpt=max(powers),
+        range_dpt=(min(powers), max(powers)),
         exchanges=readings,
     )
 

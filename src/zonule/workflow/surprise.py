@@ -104,7 +104,7 @@ def look_into_surprise(
     solved = back_solved(seen)
     fellow_dpt = _fellow_refraction(case, fellow)
     ways = remedies(seen, lens, target, fellow_dpt)
-    clues = tuple(_clues(case, review, seen, solved, fellow))
+    clues = tuple(_clues(case, review, review.error_dpt, seen, solved, fellow))
     return Surprise(
         refraction=review.refraction,
         achieved_dpt=achieved,
@@ -177,11 +177,11 @@ def _room(biometry: Biometry, solved: Sequence[BackSolved]) -> Room:
 def _clues(
     case: Case,
     review: Review,
+    error: float,
     seen: Sequence[SeenBefore],
     solved: Sequence[BackSolved],
     fellow: Case | None,
 ) -> Iterator[Clue]:
-    error = review.error_dpt or 0.0
     in_bag = case.operation is not None and case.operation.fixation is Fixation.BAG
     shift = middle(one.position_mm - one.predicted_mm for one in solved)
     if not review.is_stable:
@@ -256,12 +256,12 @@ def _doubts(
 
 def _about_remedies(ways: Sequence[Remedy]) -> Iterator[Finding]:
     exchange = next((one for one in ways if one.kind is RemedyKind.EXCHANGE), None)
-    if exchange is not None and exchange.low_dpt is not None and exchange.high_dpt is not None:
-        apart = exchange.high_dpt - exchange.low_dpt
-        if apart > EXCHANGE_DIFFERS_DPT:
+    if exchange is not None and exchange.range_dpt is not None:
+        low, high = exchange.range_dpt
+        if high - low > EXCHANGE_DIFFERS_DPT:
             yield warning(
                 "exchange-depends-on-cause",
-                f"The power to exchange for differs by {apart:.1f} D between one cause and another. Find "
+                f"The power to exchange for differs by {high - low:.1f} D between one cause and another. Find "
                 "out which lens is in the eye, and repeat the biometry, before an exchange is planned.",
                 "remedies.exchange",
                 "zonule-ranges",
