@@ -233,6 +233,15 @@ def test_a_key_without_effect_is_said_to_have_none(path: str, value: object, whe
     assert [(finding.severity, finding.where) for finding in findings] == [(Severity.NOTE, where)]
 
 
+def test_glasses_without_a_cylinder_are_said_to_be_taken_as_having_none() -> None:
+    _, request, findings = read_eye_request(eye_text(history__glasses__cylinder_dpt=ABSENT), file="e")
+    assert [(one.code, one.where) for one in findings] == [
+        ("cylinder-not-given", "history.glasses.cylinder_dpt")
+    ]
+    assert request.eye.history.glasses is not None
+    assert request.eye.history.glasses.cylinder_dpt == 0.0
+
+
 CATALOGUE = {
     "Meadow One": LensModel(
         "Meadow One",

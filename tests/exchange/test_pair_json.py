@@ -69,7 +69,7 @@ def test_what_the_file_leaves_out_of_an_outcome_stays_unknown() -> None:
         outcome.days_after,
     )
     assert unknown == (None, None, None, None)
-    assert [one.code for one in findings] == ["vertex-not-given", "lane-missing"]
+    assert [one.code for one in findings] == ["cylinder-not-given", "vertex-not-given", "lane-missing"]
 
 
 @pytest.mark.parametrize(

@@ -106,7 +106,7 @@ def _without_effect(form: EyeFileForm) -> Iterator[Finding]:
         if getattr(form, name) is not None:
             yield _not_used(name)
     yield from _in_biometry(form.biometry, "biometry.")
-    yield from _glasses_vertex(form, "history.")
+    yield from _glasses_taken(form, "history.")
     if form.fellow is not None:
         yield from _of_the_fellow(form.fellow)
 
@@ -122,7 +122,7 @@ def _of_the_fellow(fellow: FellowForm) -> Iterator[Finding]:
                 FORMAT,
             )
     yield from _in_biometry(fellow.biometry, "fellow.biometry.")
-    yield from _glasses_vertex(fellow, "fellow.history.")
+    yield from _glasses_taken(fellow, "fellow.history.")
 
 
 def _in_biometry(biometry: BiometryForm | None, place: str) -> Iterator[Finding]:
@@ -140,9 +140,15 @@ def _in_biometry(biometry: BiometryForm | None, place: str) -> Iterator[Finding]
             yield warning("spread-without-value", sentence, f"{place}spreads.{name}", FORMAT)
 
 
-def _glasses_vertex(form: EyeFileForm | FellowForm, place: str) -> Iterator[Finding]:
+def _glasses_taken(form: EyeFileForm | FellowForm, place: str) -> Iterator[Finding]:
+    """What is taken where a file that gives glasses is silent about them."""
     glasses = form.history.glasses if form.history else None
-    if glasses is not None and glasses.sphere_dpt is not None and glasses.vertex_mm is None:
+    if glasses is None or glasses.sphere_dpt is None:
+        return
+    if glasses.cylinder_dpt is None:
+        sentence = "The glasses come without a cylinder; none is taken."
+        yield note("cylinder-not-given", sentence, f"{place}glasses.cylinder_dpt", FORMAT)
+    if glasses.vertex_mm is None:
         sentence = "The glasses come without a vertex distance; 12 mm is taken."
         yield note("vertex-not-given", sentence, f"{place}glasses.vertex_mm", FORMAT)
 

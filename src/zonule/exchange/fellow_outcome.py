@@ -109,6 +109,14 @@ def fellow_outcome_as_dict(outcome: FellowOutcome) -> dict[str, Any]:
 
 def _taken(seen: OutcomeRefractionForm) -> Iterator[Finding]:
     place = "fellow.outcome.refraction"
+    if seen.cylinder_dpt is None:
+        yield note(
+            "cylinder-not-given",
+            "The fellow eye's refraction comes without a cylinder; none is taken. One of 1 D would shift its "
+            "error by half a dioptre.",
+            f"{place}.cylinder_dpt",
+            FORMAT,
+        )
     if seen.vertex_mm is None:
         sentence = "The fellow eye's refraction comes without a vertex distance; 12 mm is taken."
         yield note("vertex-not-given", sentence, f"{place}.vertex_mm", FORMAT)
