@@ -1,6 +1,7 @@
 """Both eyes on one scale, and what is said of them."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -94,7 +95,15 @@ def test_a_distance_is_told_in_centimetres_near_and_metres_farther_off(distance:
         assert told.endswith(" m")
     else:
         assert told == "far"
-    assert clear_distance_text(math.inf) == "far, with effort"
+    assert clear_distance_text(math.inf) == "nowhere"
+
+
+def test_a_long_sighted_eye_with_an_artificial_lens_is_not_told_to_see_by_effort() -> None:
+    outlook = blended_outlook()
+    right = replace(outlook.right, refraction_dpt=0.75, clear_distance_m=math.inf)
+    told = strategy_sentence(replace(outlook, right=right), 1.5)
+    assert "is expected at +0.75 D and sees best far, but no distance sharply without glasses" in told
+    assert "effort" not in told
 
 
 def test_a_strategy_says_aims_distances_and_the_odds_of_too_much() -> None:

@@ -35,10 +35,10 @@ def clear_distance_text(distance_m: float) -> str:
     Examples
     --------
     >>> [clear_distance_text(one) for one in (0.375, 0.706, 2.4, 6.0, float("inf"))]
-    ['38 cm', '71 cm', '2.4 m', 'far', 'far, with effort']
+    ['38 cm', '71 cm', '2.4 m', 'far', 'nowhere']
     """
     if isinf(distance_m):
-        return "far, with effort"
+        return "nowhere"  # an artificial lens makes no effort: from +1/6 D on no distance is in focus
     if distance_m >= _FAR_FROM_M:
         return "far"
     if distance_m >= _METRES_FROM_M:
@@ -67,14 +67,20 @@ def strategy_sentence(one: StrategyOutlook, tolerated_dpt: float | None) -> str:
 
 
 def _eye(eye: EyeOutlook) -> str:
-    distance = clear_distance_text(eye.clear_distance_m)
-    sees = f"sees {distance}" if distance.startswith("far") else f"sees best at {distance}"
+    sees = _sees(eye.clear_distance_m)
     if eye.lens_power_dpt is None:
         return f"the {eye.side} eye has {refraction_text(eye.refraction_dpt)} and {sees}"
     return (
         f"the {eye.side} eye with {power_text(eye.lens_power_dpt)} is expected at "
         f"{refraction_text(eye.refraction_dpt)} and {sees}"
     )
+
+
+def _sees(distance_m: float) -> str:
+    told = clear_distance_text(distance_m)
+    if isinf(distance_m):
+        return "sees best far, but no distance sharply without glasses"
+    return f"sees {told}" if told == "far" else f"sees best at {told}"
 
 
 def not_shown_sentence(strategy: Strategy, why: str) -> str:
