@@ -81,6 +81,30 @@ def test_a_treatment_of_the_wrong_sign_blocks(
     assert ("treatment-sign" in codes(refusals(replace(eye, history=history)), BLOCKING)) is is_blocked
 
 
+@pytest.mark.parametrize(
+    ("surgery", "before_minus_now_dpt", "is_blocked"),
+    [
+        (CornealSurgery.MYOPIC_LASER, 5.0, False),
+        (CornealSurgery.MYOPIC_LASER, -0.4, False),
+        (CornealSurgery.MYOPIC_LASER, -2.0, True),
+        (CornealSurgery.RADIAL_KERATOTOMY, -2.0, True),
+        (CornealSurgery.HYPEROPIC_LASER, -3.0, False),
+        (CornealSurgery.HYPEROPIC_LASER, 0.4, False),
+        (CornealSurgery.HYPEROPIC_LASER, 2.0, True),
+    ],
+)
+def test_a_cornea_before_surgery_that_surgery_cannot_have_turned_into_this_one_blocks(
+    surgery: CornealSurgery, before_minus_now_dpt: float, *, is_blocked: bool
+) -> None:
+    eye = ordinary_eye(corneal_surgery=surgery)
+    now = eye.biometry.keratometry.mean_k_dpt
+    assert now is not None
+    before = now + before_minus_now_dpt
+    history = replace(eye.history, flat_power_before_dpt=before - 0.5, steep_power_before_dpt=before + 0.5)
+    found = codes(refusals(replace(eye, history=history)), BLOCKING)
+    assert ("before-wrong-way" in found) is is_blocked
+
+
 def test_one_meridian_before_surgery_is_not_half_a_cornea() -> None:
     eye = ordinary_eye(corneal_surgery=CornealSurgery.MYOPIC_LASER)
     history = replace(eye.history, flat_power_before_dpt=43.0)

@@ -19,6 +19,15 @@ _TOUCHED = {
     CornealSurgery.KERATOCONUS: "has keratoconus",
     CornealSurgery.GRAFT: "carries a graft",
 }
+BEFORE_WRONG_WAY_DPT = 0.5
+"""Scatter of two readings: how far the cornea before may lie on the wrong side of today's (our choice)."""
+
+_CHANGE_SIGN = {CornealSurgery.MYOPIC_LASER: -1.0, CornealSurgery.HYPEROPIC_LASER: 1.0}
+_FLATTENS = {
+    CornealSurgery.MYOPIC_LASER: True,
+    CornealSurgery.HYPEROPIC_LASER: False,
+    CornealSurgery.RADIAL_KERATOTOMY: True,
+}
 _WITHOUT_CORRECTION = (CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT)
 _AFTER = {
     CornealSurgery.MYOPIC_LASER: (
@@ -80,6 +89,7 @@ def operated_findings(eye: Eye) -> Iterator[Finding]:
             source,
         )
         yield from _history_before(eye)
+        yield from _before_on_the_wrong_side(eye, surgery)
         yield from _short_sight_of_the_cataract(eye)
 
 
@@ -123,9 +133,7 @@ def _history_before(eye: Eye) -> Iterator[Finding]:
             OWN_RANGE,
         )
     treated = history.treated_at_cornea_dpt
-    sign = {CornealSurgery.MYOPIC_LASER: -1.0, CornealSurgery.HYPEROPIC_LASER: 1.0}.get(
-        history.corneal_surgery
-    )
+    sign = _CHANGE_SIGN.get(history.corneal_surgery)
     if treated is not None and sign is not None and treated * sign < 0.0:
         yield blocking(
             "treatment-sign",
@@ -135,6 +143,28 @@ def _history_before(eye: Eye) -> Iterator[Finding]:
             "history.treated_at_cornea_dpt",
             OWN_RANGE,
         )
+
+
+def _before_on_the_wrong_side(eye: Eye, surgery: CornealSurgery) -> Iterator[Finding]:
+    """A cornea before surgery that the surgery recorded cannot have turned into today's."""
+    flat, steep = eye.history.flat_power_before_dpt, eye.history.steep_power_before_dpt
+    mean_k = eye.biometry.keratometry.mean_k_dpt
+    if flat is None or steep is None or mean_k is None:
+        return
+    before = (flat + steep) / 2.0
+    flattens = _FLATTENS[surgery]
+    wrong_way_dpt = mean_k - before if flattens else before - mean_k
+    if wrong_way_dpt <= BEFORE_WRONG_WAY_DPT:
+        return
+    turned, other = ("flatter", "steeper") if flattens else ("steeper", "flatter")
+    yield blocking(
+        "before-wrong-way",
+        f"The cornea had {before:.2f} D before surgery and has {mean_k:.2f} D now, which is {other}; the "
+        f"surgery recorded makes it {turned}. Powers exchanged, another kind of surgery, or a cornea that "
+        "has changed since: find out which, and correct the record.",
+        "history.flat_power_before_dpt",
+        OWN_RANGE,
+    )
 
 
 def _short_sight_of_the_cataract(eye: Eye) -> Iterator[Finding]:
