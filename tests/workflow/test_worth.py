@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from zonule.case.quantity import QUANTITIES
 from zonule.case.worth import InputWorth, Repeated, Worth
 from zonule.drawings.worth_sentences import worth_sentence
 from zonule.science.lens_power.formulas import UNTOUCHED, EyeNumbers, seen_eye
@@ -123,3 +124,7 @@ def test_a_gain_that_three_readings_do_not_show_is_told_for_five() -> None:
 
 def test_an_eye_whose_history_alone_is_read_has_nothing_to_repeat() -> None:
     assert Worth(20.5, 0.5, 0.0, ()).most is None
+
+
+def test_everything_that_a_formula_reads_has_a_name_in_words() -> None:
+    assert QUANTITIES.keys() == set(EyeNumbers._fields)

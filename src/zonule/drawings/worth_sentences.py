@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
+from zonule.case.quantity import QUANTITIES
 from zonule.case.worth import Worth
 from zonule.drawings.numbers import in_100_text
 from zonule.drawings.words import count_word
 
-_MEASURING = {
-    "axial_length_mm": "axial length",
-    "mean_k_dpt": "the cornea",
-    "anterior_chamber_depth_mm": "chamber depth",
-    "lens_thickness_mm": "lens thickness",
-    "corneal_thickness_mm": "corneal thickness",
-    "posterior_radius_mm": "the back of the cornea",
-}
 _SPREAD_LIMITS_FROM_DPT = 0.25
 """From this measurement spread on it is not the formula alone that limits the eye."""
 
 
 def quantities_text(quantities: tuple[str, ...]) -> str:
-    """What is measured, as it stands after *measuring*.
+    """What is measured, in words.
 
     Examples
     --------
     >>> quantities_text(("anterior_chamber_depth_mm", "lens_thickness_mm"))
     'chamber depth and lens thickness'
     """
-    return " and ".join(_MEASURING.get(name, name) for name in quantities)
+    return " and ".join(QUANTITIES[name].words for name in quantities)
 
 
 def worth_sentence(worth: Worth) -> str:
@@ -34,18 +27,13 @@ def worth_sentence(worth: Worth) -> str:
     most = worth.most
     if most is None:
         return _nothing_sentence(worth)
-    first = most.repeated[0]
-    before, after = in_100_text(worth.within_0_50), in_100_text(first.within_0_50)
-    measuring = f"Measuring {quantities_text(most.quantities)} {count_word(first.more_readings)} more times"
-    if before == after:
-        last = most.repeated[-1]
-        measuring = (
-            f"Measuring {quantities_text(most.quantities)} {count_word(last.more_readings)} more times"
-        )
-        after = in_100_text(last.within_0_50)
+    before = in_100_text(worth.within_0_50)
+    shown = (one for one in most.repeated if in_100_text(one.within_0_50) != before)
+    told = next(shown, most.repeated[-1])
     return (
-        f"{measuring} and choosing the power from the mean of all readings would raise the chance of landing "
-        f"within half a dioptre from {before} to {after} in 100."
+        f"Measuring {quantities_text(most.quantities)} {count_word(told.more_readings)} more times and "
+        "choosing the power from the mean of all readings would raise the chance of landing within half a "
+        f"dioptre from {before} to {in_100_text(told.within_0_50)} in 100."
     )
 
 

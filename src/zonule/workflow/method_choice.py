@@ -11,6 +11,7 @@ from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, note
 from zonule.case.operated_cornea import untouched_only
 from zonule.case.plan import Refused
+from zonule.case.quantity import QUANTITIES
 from zonule.science.lens_power.formulas import (
     FORMULAS,
     UNTOUCHED,
@@ -23,16 +24,6 @@ from zonule.science.lens_power.formulas import (
 from zonule.science.uncertainty.operated_cornea import AFTER_KERATOTOMY_SCALE_DPT, AFTER_LASER_SCALE_DPT
 from zonule.science.uncertainty.spread import ROUTINE_SCALE_DPT
 
-_WORDS = {
-    "axial_length_mm": "the axial length",
-    "mean_k_dpt": "the corneal power",
-    "anterior_chamber_depth_mm": "the chamber depth",
-    "lens_thickness_mm": "the lens thickness",
-    "corneal_thickness_mm": "the corneal thickness",
-    "posterior_radius_mm": "the back radius of the cornea",
-    "mean_k_before_dpt": "the corneal power before surgery",
-    "treated_at_cornea_dpt": "the refractive change that surgery achieved",
-}
 _HISTORY = {"mean_k_before_dpt", "treated_at_cornea_dpt"}
 
 
@@ -151,9 +142,8 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
     lacking = missing(formula, numbers)
     if not lacking:
         return
-    needs = (
-        f"{formula.name} needs {' and '.join(_WORDS[name] for name in lacking)}, which is missing or unclear."
-    )
+    named = " and ".join(f"the {QUANTITIES[name].words}" for name in lacking)
+    needs = f"{formula.name} needs {named}, which is missing or unclear."
     if "anterior_chamber_depth_mm" in lacking:
         yield note("needs-chamber-depth", needs, where, formula.source)
     elif _HISTORY & set(lacking):

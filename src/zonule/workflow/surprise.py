@@ -261,8 +261,8 @@ def _about_remedies(ways: Sequence[Remedy]) -> Iterator[Finding]:
         if high - low > EXCHANGE_DIFFERS_DPT:
             yield warning(
                 "exchange-depends-on-cause",
-                f"The power to exchange for differs by {high - low:.1f} D between one cause and another. Find "
-                "out which lens is in the eye, and repeat the biometry, before an exchange is planned.",
+                f"The power to exchange for differs by {high - low:.1f} D between one cause and another. "
+                "Find out which lens is in the eye, and repeat the biometry, before an exchange is planned.",
                 "remedies.exchange",
                 "zonule-ranges",
             )
