@@ -9,23 +9,12 @@ import numpy as np
 
 from zonule.case.agreement import Agreement, Driver
 from zonule.case.finding import Finding, warning
+from zonule.case.quantity import QUANTITIES
 from zonule.science.lens_power.formulas import EyeNumbers, Family, Formula, seen_eye
 from zonule.science.uncertainty.propagation import AVERAGE_EYE, AVERAGE_OPERATED_EYE
 
 Method = tuple[Formula, Sequence[float], float]
 """A formula, its constants, and the offset in dioptres that is added to its predictions."""
-
-_WORDS = {
-    "axial_length_mm": ("axial length", "mm", 2),
-    "mean_k_dpt": ("mean corneal power", "D", 2),
-    "anterior_chamber_depth_mm": ("chamber depth", "mm", 2),
-    "lens_thickness_mm": ("lens thickness", "mm", 2),
-    "corneal_thickness_mm": ("corneal thickness", "mm", 3),
-    "posterior_radius_mm": ("back radius of the cornea", "mm", 2),
-    "mean_k_before_dpt": ("corneal power before surgery", "D", 2),
-    "treated_at_cornea_dpt": ("refractive change by surgery", "D", 2),
-}
-
 
 def agreement(
     methods: Sequence[Method], numbers: EyeNumbers, own_spread_dpt: float, target_dpt: float
@@ -79,11 +68,11 @@ def _cause(found: Agreement) -> str:
         )
     if driver is None:
         return "No single measurement explains it: look at all of them before you choose the middle."
-    words, unit, decimals = _WORDS[driver.quantity]
+    quantity = QUANTITIES[driver.quantity]
+    value, average = (f"{one:.{quantity.decimals}f} {quantity.unit}" for one in (driver.value, driver.average))
     return (
-        f"The {words} of {driver.value:.{decimals}f} {unit} drives them apart: with "
-        f"{driver.average:.{decimals}f} {unit}, as in an average eye, {driver.disagreement_dpt:.1f} D would "
-        "be left. Measure it again before you choose the middle."
+        f"The {quantity.words} of {value} drives them apart: with {average}, as in an average eye, "
+        f"{driver.disagreement_dpt:.1f} D would be left. Measure it again before you choose the middle."
     )
 
 
