@@ -169,6 +169,13 @@ def test_keratoconus_is_asked_from_48_dioptres(k_dpt: float, asked: bool) -> Non
         assert "keratoconus?" in finding.sentence
 
 
+@pytest.mark.parametrize("surgery", [CornealSurgery.KERATOCONUS, CornealSurgery.GRAFT])
+def test_keratoconus_is_not_asked_where_the_answer_is_on_record(surgery: CornealSurgery) -> None:
+    eye = ordinary_eye(flat_power_dpt=50.0, steep_power_dpt=50.0, corneal_surgery=surgery)
+    assert keratoconus_asked(eye) is None
+    assert odds_withheld(eye)
+
+
 def test_keratoconus_is_not_asked_of_a_cornea_nobody_measured() -> None:
     assert keratoconus_asked(ordinary_eye(keratometric_index=None)) is None
 

@@ -25,9 +25,9 @@ def refusals(eye: Eye) -> list[Finding]:
 
 
 def keratoconus_asked(eye: Eye) -> Finding | None:
-    """The question that a very steep cornea raises."""
+    """The question that a very steep cornea raises; not asked where its answer is on record."""
     mean_k = eye.biometry.keratometry.mean_k_dpt
-    if mean_k is None or mean_k < KERATOCONUS_ASKED_K_DPT:
+    if mean_k is None or mean_k < KERATOCONUS_ASKED_K_DPT or has_no_correction(eye):
         return None
     return warning(
         "keratoconus-asked",
