@@ -347,6 +347,13 @@ def test_very_long_eyes_are_told_that_a_weak_lens_hardly_answers() -> None:
     assert "low-power" in codes(plan(eye=eye, fellow=None, lens=lens).findings, Severity.WARNING)
 
 
+@pytest.mark.parametrize(("length_mm", "code"), [(31.0, "low-power"), (33.5, "minus-power")])
+def test_a_lens_of_minus_power_is_told_to_need_constants_of_its_own(length_mm: float, code: str) -> None:
+    lens = clean_lens(powers=PowerRange(-15.0, 30.0, 1.0))
+    found = codes(plan(eye=clean_eye(axial_length_mm=length_mm), fellow=None, lens=lens).findings)
+    assert {"low-power", "minus-power"} & found == {code}
+
+
 def test_very_short_eyes_are_told_that_thin_lenses_end_there() -> None:
     eye = clean_eye(axial_length_mm=20.0)
     lens = clean_lens(powers=PowerRange(6.0, 40.0, 2.0))

@@ -275,6 +275,14 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
             "methods",
             "haigis-2008",
         )
+    elif middle < 0.0:
+        yield warning(
+            "minus-power",
+            f"This eye needs {middle:.1f} D. Lenses of minus power need constants of their own: those "
+            "found in ordinary eyes may not hold, and the odds shown are those of ordinary eyes.",
+            "methods",
+            "haigis-2008",
+        )
     if middle > HIGH_POWER_DPT:
         yield warning(
             "high-power",
