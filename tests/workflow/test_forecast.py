@@ -172,14 +172,14 @@ def test_an_ultrasound_length_widens_the_spread() -> None:
 )
 def test_the_scatter_of_the_cornea_is_read_however_it_was_given(changes: dict[str, Any]) -> None:
     sds = measurement_sds(clean_eye(**changes).biometry)
-    expected = np.std([42.5, 43.5], ddof=1) if "repeats" in changes else 0.5
-    assert sds.mean_k_dpt == pytest.approx(float(expected) / np.sqrt(2), rel=1e-3)
+    expected = np.std([43.0, 44.0], ddof=1) if "repeats" in changes else 0.5  # of the mean K of each reading
+    assert sds.mean_k_dpt == pytest.approx(float(expected), rel=1e-3)
 
 
 def test_the_scatter_of_powers_on_another_index_is_turned_to_the_shown_scale() -> None:
     shaky = Meridian(power_dpt=Measured(43.0, sd=1.0))
     sds = measurement_sds(clean_eye(keratometric_index=1.332, flat=shaky, steep=shaky).biometry)
-    assert sds.mean_k_dpt == pytest.approx(337.5 / 332.0 / np.sqrt(2))
+    assert sds.mean_k_dpt == pytest.approx(337.5 / 332.0)
 
 
 # --- which side is feared ---------------------------------------------------------------------------------

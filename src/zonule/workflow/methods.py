@@ -170,9 +170,12 @@ def _own_sd(biometry: Biometry, quantity: str) -> float:
 
 
 def _own_mean_k_sd_dpt(biometry: Biometry) -> float:
-    """That of the mean K; a meridian that nobody repeated is taken to scatter like the other."""
+    """That of the mean K, for one reading errs alike in both meridians: their mean, never less.
+
+    A meridian that nobody repeated is taken to scatter like the other.
+    """
     flat, steep = (_own_meridian_sd_dpt(biometry, name) for name in ("flat", "steep"))
-    return math.hypot(flat or steep, steep or flat) / 2.0
+    return ((flat or steep) + (steep or flat)) / 2.0
 
 
 def _own_meridian_sd_dpt(biometry: Biometry, name: str) -> float:
