@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from zonule.case.finding import Severity
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
-from zonule.science.uncertainty.propagation import AVERAGE_EYE
+from zonule.science.uncertainty.propagation import AVERAGE_EYE, AVERAGE_STEEPENED_EYE
 from zonule.workflow.agreement import Method, agreement, disagreement_findings
 
 OWN_SPREAD = 0.6
@@ -22,7 +22,9 @@ METHODS: list[Method] = [
 
 
 def sentence_of(eye: EyeNumbers, methods: list[Method] = METHODS, spread: float = OWN_SPREAD) -> str:
-    return " ".join(one.sentence for one in disagreement_findings(agreement(methods, eye, spread, 0.0)))
+    return " ".join(
+        one.sentence for one in disagreement_findings(agreement(methods, eye, spread, 0.0), operated=False)
+    )
 
 
 def test_the_methods_agree_about_the_average_eye() -> None:
@@ -76,7 +78,7 @@ def test_methods_that_each_leave_much_open_may_differ_more() -> None:
 
 def test_the_finding_is_a_warning_about_the_methods() -> None:
     eye = AVERAGE_EYE._replace(axial_length_mm=20.0)
-    (finding,) = disagreement_findings(agreement(METHODS, eye, OWN_SPREAD, 0.0))
+    (finding,) = disagreement_findings(agreement(METHODS, eye, OWN_SPREAD, 0.0), operated=False)
     assert (finding.severity, finding.code, finding.where) == (
         Severity.WARNING,
         "methods-disagree",
@@ -117,3 +119,17 @@ def test_the_disagreement_is_the_range_of_the_predictions(
     assert [one.disagreement_dpt for one in found.drivers] == sorted(
         one.disagreement_dpt for one in found.drivers
     )
+
+AFTER_LONG_SIGHT = [
+    (FORMULAS[key], FORMULAS[key].first_guess(118.4), 0.0)
+    for key in ("srk_t_double_k_hyperopic", "hoffer_q_double_k_hyperopic", "shammas_phl")
+]
+
+
+def test_an_eye_after_laser_for_long_sight_is_not_held_against_one_after_laser_for_short_sight() -> None:
+    eye = AVERAGE_STEEPENED_EYE._replace(axial_length_mm=20.0, mean_k_before_dpt=math.nan)
+    found = agreement(AFTER_LONG_SIGHT, eye, OWN_SPREAD, 0.0)
+    assert found is not None
+    averages = {one.quantity: one.average for one in found.drivers}
+    assert averages["axial_length_mm"] < 23.0
+    assert averages["mean_k_dpt"] > 44.0

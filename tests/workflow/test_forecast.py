@@ -273,10 +273,10 @@ def test_a_steep_cornea_gets_predictions_without_odds_from_the_fit_methods_only(
     steep = clean_eye(flat_power_dpt=48.2, steep_power_dpt=48.6)
     answer = plan(eye=steep, fellow=None)
     assert answer.odds is None
-    fit = ["srk_t", "t2", "holladay_1", "hoffer_q"]
+    fit = ["srk_t", "holladay_1", "hoffer_q"]
     assert [one.method for one in answer.methods if one.fit] == fit
-    four = [of_method(answer, method, 16.0).refraction_dpt for method in fit]
-    assert at(answer, 16.0) == Prediction(16.0, float(np.median(four)), None)
+    three = [of_method(answer, method, 16.0).refraction_dpt for method in fit]
+    assert at(answer, 16.0) == Prediction(16.0, float(np.median(three)), None)
     assert unoffset_predictions_dpt(answer, 16.0).keys() == set(fit)
 
 
@@ -517,3 +517,11 @@ def test_requests_are_records_and_stay_as_they_were() -> None:
     assert request == replace(clean_request(), fellow=clean_fellow())
     assert request.lens is not None
     assert request.lens.name == LENS_NAME
+
+
+def test_t2_stands_for_an_eye_only_where_srk_t_may_not() -> None:
+    ordinary = plan()
+    assert not result(ordinary, "t2").fit
+    assert result(ordinary, "t2").power_for_target_dpt == pytest.approx(20.5877, abs=5e-5)
+    steep = plan(eye=clean_eye(axial_length_mm=26.0, flat_power_dpt=49.0, steep_power_dpt=49.0), fellow=None)
+    assert (result(steep, "srk_t").fit, result(steep, "t2").fit) == (False, True)

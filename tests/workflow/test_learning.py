@@ -39,7 +39,7 @@ from zonule.workflow.expectation import with_errors
 from zonule.workflow.forecast import plan_eye
 from zonule.workflow.learn import accept_lesson, learned_from, look_back, why_not_learned_from
 
-METHODS = {"srk_t", "t2", "holladay_1", "hoffer_q"}
+METHODS = {"srk_t", "holladay_1", "hoffer_q"}
 BIAS_DPT = 0.3
 
 

@@ -57,7 +57,6 @@ def test_each_method_has_its_own_error(record: MemoryRecord) -> None:
     one = review(record, Refraction(0.0, lane_m=6.0))
     assert one.method_errors_dpt == {
         "srk_t": pytest.approx(-0.0445, abs=5e-5),
-        "t2": pytest.approx(-0.0612, abs=5e-5),
         "holladay_1": pytest.approx(-0.0738, abs=5e-5),
         "hoffer_q": pytest.approx(-0.0397, abs=5e-5),
     }
@@ -114,13 +113,13 @@ def test_a_personal_offset_is_inside_the_promise_and_outside_what_is_learned() -
     record = clinic()
     with record.act(who=SURGEON, verb="accept lesson", subject="lesson", at=NOW) as act:
         from_a = {"holladay_1": (0.5663 * 118.4 - 65.6,), "hoffer_q": (5.198688,)}
-        for method, constants in {"srk_t": (118.4,), "t2": (118.4,), **from_a}.items():
+        for method, constants in {"srk_t": (118.4,), **from_a}.items():
             act.add_lesson(ordinary_lesson(method=method, constants=constants, offset_dpt=-0.2))
     sign(record)
     operate(record)
     one = review(record, Refraction(-0.2, lane_m=6.0))
     assert one.method_errors_dpt["srk_t"] == pytest.approx(-0.2 - 0.0445, abs=5e-5)
-    assert one.error_dpt == pytest.approx(-(0.0445 + 0.0612) / 2.0, abs=1e-4)
+    assert one.error_dpt == pytest.approx(-0.0445, abs=1e-4)
 
 
 def test_the_days_after_the_operation_are_counted(record: MemoryRecord) -> None:

@@ -62,7 +62,7 @@ def test_a_signed_plan_is_frozen_as_it_was_shown(signed: SignedPlan) -> None:
 
 
 def test_a_converted_haigis_is_not_in_a_signed_plan(signed: SignedPlan) -> None:
-    assert signed.method_predictions_dpt.keys() == {"srk_t", "t2", "holladay_1", "hoffer_q"}
+    assert signed.method_predictions_dpt.keys() == {"srk_t", "holladay_1", "hoffer_q"}
 
 
 def test_a_signed_plan_keeps_each_method_before_its_offset(signed: SignedPlan) -> None:

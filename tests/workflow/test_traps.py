@@ -55,7 +55,7 @@ def test_trap_a_a_converted_haigis_is_shown_as_a_first_guess_and_kept_out_of_the
     assert "first guess" in finding.sentence
     assert "kept out of the odds" in finding.sentence
     assert answer.odds is not None
-    assert answer.odds.methods == ("srk_t", "t2", "holladay_1", "hoffer_q")
+    assert answer.odds.methods == ("srk_t", "holladay_1", "hoffer_q")
 
 
 def test_trap_b_a_radius_of_7_70_with_43_12_at_index_1_3375_blocks() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from zonule.case.biometry import LensStatus, Vitreous
+from zonule.case.biometry import CorneaKind, LensStatus, Vitreous
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import COMMON_PRACTICE, Finding, blocking, warning
 from zonule.case.limits import OWN_RANGE
@@ -90,6 +90,11 @@ def odds_withheld(eye: Eye) -> str:
         return (
             "No spread has been published for such a cornea in anything we have read. The numbers show "
             "what the optics of this eye give, and not how far off they may be."
+        )
+    if eye.biometry.keratometry.kind is CorneaKind.TOTAL:
+        return (
+            "The corneal power is that of the whole cornea, and lens constants are found with the power of "
+            "its front."
         )
     if keratoconus_asked(eye) is not None:
         return "The cornea is so steep that the published spread, that of ordinary corneas, does not hold."

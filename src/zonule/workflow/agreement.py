@@ -11,10 +11,11 @@ from zonule.case.agreement import Agreement, Driver
 from zonule.case.finding import Finding, warning
 from zonule.case.quantity import QUANTITIES
 from zonule.science.lens_power.formulas import EyeNumbers, Family, Formula, seen_eye
-from zonule.science.uncertainty.propagation import AVERAGE_EYE, AVERAGE_OPERATED_EYE
+from zonule.science.uncertainty.propagation import average_eye
 
 Method = tuple[Formula, Sequence[float], float]
 """A formula, its constants, and the offset in dioptres that is added to its predictions."""
+
 
 def agreement(
     methods: Sequence[Method], numbers: EyeNumbers, own_spread_dpt: float, target_dpt: float
@@ -46,21 +47,29 @@ def agreement(
     )
 
 
-def disagreement_findings(found: Agreement | None) -> Iterator[Finding]:
-    """That the methods differ by more than each leaves open, and what drives them apart."""
+def disagreement_findings(found: Agreement | None, *, operated: bool) -> Iterator[Finding]:
+    """That the methods differ by more than each leaves open, and what drives them apart.
+
+    Methods for operated corneas repair different faults, so there they differ in every eye.
+    """
     if found is None or found.agrees:
         return
     yield warning(
         "methods-disagree",
         f"The methods differ by {found.disagreement_dpt:.1f} D of refraction, more than each leaves open by "
-        f"itself ({found.own_spread_dpt:.1f} D). {_cause(found)}",
+        f"itself ({found.own_spread_dpt:.1f} D). {_cause(found, operated=operated)}",
         "methods",
     )
 
 
-def _cause(found: Agreement) -> str:
+def _cause(found: Agreement, *, operated: bool) -> str:
     """What drives the methods apart, in a sentence."""
     driver = found.driver
+    if operated and found.in_average_eye_dpt > found.disagreement_dpt / 2.0:
+        return (
+            f"They would still differ by {found.in_average_eye_dpt:.1f} D in a usual eye of this kind: the "
+            "methods differ, not a measurement. The middle of several did best in published comparisons."
+        )
     if found.in_average_eye_dpt > found.disagreement_dpt / 2.0:
         return (
             f"They would still differ by {found.in_average_eye_dpt:.1f} D in an average eye: look at their "
@@ -69,7 +78,9 @@ def _cause(found: Agreement) -> str:
     if driver is None:
         return "No single measurement explains it: look at all of them before you choose the middle."
     quantity = QUANTITIES[driver.quantity]
-    value, average = (f"{one:.{quantity.decimals}f} {quantity.unit}" for one in (driver.value, driver.average))
+    value, average = (
+        f"{one:.{quantity.decimals}f} {quantity.unit}" for one in (driver.value, driver.average)
+    )
     return (
         f"The {quantity.words} of {value} drives them apart: with {average}, as in an average eye, "
         f"{driver.disagreement_dpt:.1f} D would be left. Measure it again before you choose the middle."
@@ -87,8 +98,10 @@ def _drivers(
 
 
 def _average_eye(methods: Sequence[Method]) -> EyeNumbers:
-    operated = any(formula.family is Family.AFTER_SURGERY for formula, _, _ in methods)
-    return AVERAGE_OPERATED_EYE if operated else AVERAGE_EYE
+    """That of operated corneas where a method is for such: Haigis, which is for both, stands beside them."""
+    formulas = [formula for formula, _, _ in methods]
+    for_operated = [one for one in formulas if one.family is Family.AFTER_SURGERY]
+    return average_eye((for_operated or formulas)[0])
 
 
 def _moved(numbers: EyeNumbers, average: EyeNumbers, names: Sequence[str]) -> EyeNumbers:

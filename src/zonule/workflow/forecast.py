@@ -216,7 +216,9 @@ def _ask_all(eye: Eye, question: Question) -> tuple[list[Evaluation], list[Refus
     evaluated: list[Evaluation] = []
     refused = list(choice.refused)
     for formula in choice.asked:
-        answer = evaluate(formula, question, may_stand=counts_for(formula, eye))
+        is_spoken_for = any(one.fit and one.formula.key == formula.repairs for one in evaluated)
+        may_stand = counts_for(formula, eye) and not is_spoken_for
+        answer = evaluate(formula, question, may_stand=may_stand)
         if isinstance(answer, Refused):
             refused.append(answer)
         else:
@@ -297,7 +299,8 @@ _NONE_COUNTS = "No method may be counted: constants are first guesses, or the ey
 
 def _together(plan: Plan, refused: Sequence[Refused]) -> tuple[Finding, ...]:
     """Every finding once, gravest first; backup lenses and the pair keep theirs, which stop no plan."""
-    every = [*plan.findings, *disagreement_findings(plan.agreement)]
+    operated = untouched_only(plan.request.eye) is not None
+    every = [*plan.findings, *disagreement_findings(plan.agreement, operated=operated)]
     keratoconus = keratoconus_asked(plan.request.eye)
     every.extend(() if keratoconus is None else (keratoconus,))
     if plan.request.lens is not None:

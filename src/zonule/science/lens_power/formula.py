@@ -81,6 +81,8 @@ class Formula:
     """Which corneas it may be used on, in the words of `corneal_surgery` in an eye file."""
     may_lack: tuple[str, ...] = ()
     """Those of `reads` that the kernel replaces, and flags, where they are not known."""
+    repairs: str = ""
+    """The row whose faults it mends and whose relation it is: it stands for an eye only where that one may not."""
     takes_total_power: bool = False
     """Whether it wants the power of the whole cornea where the others want that of its front."""
     lengths_from_mm: float = 0.0

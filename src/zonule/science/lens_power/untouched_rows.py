@@ -70,6 +70,7 @@ T2 = replace(
     kernel=t2.thin_lens_eye,
     source="sheard-2010",
     status="from memory, not yet checked against the paper",
+    repairs="srk_t",
 )
 
 UNTOUCHED_ROWS = (SRK_T, T2, HOLLADAY_1, HOFFER_Q, HAIGIS)
