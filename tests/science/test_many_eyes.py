@@ -11,7 +11,7 @@ from zonule.science.lens_power.flags import FormulaFlag
 from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, Formula, seen_eye
 from zonule.science.uncertainty.many_eyes import refraction_moments
 from zonule.science.uncertainty.propagation import (
-    AVERAGE_OPERATED_EYE,
+    AVERAGE_FLATTENED_EYE,
     PUBLISHED_SDS,
     drawn_eyes,
     measurement_variance,
@@ -30,7 +30,7 @@ def constants_of(formula: Formula) -> tuple[float, ...]:
 def clinic() -> tuple[EyeNumbers, EyeNumbers, NDArray[np.float64]]:
     """Eyes of all lengths, each with its own scatter and lens."""
     rng = np.random.default_rng(6)
-    usual = np.array([*AVERAGE_OPERATED_EYE])[:, None] * rng.uniform(0.95, 1.05, (8, CLINIC))
+    usual = np.array([*AVERAGE_FLATTENED_EYE])[:, None] * rng.uniform(0.95, 1.05, (8, CLINIC))
     sds = np.array([*PUBLISHED_SDS])[:, None] * rng.uniform(0.5, 3.0, (8, CLINIC))
     return EyeNumbers(*usual), EyeNumbers(*sds), rng.uniform(12.0, 24.0, CLINIC)
 

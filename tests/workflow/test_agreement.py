@@ -120,6 +120,7 @@ def test_the_disagreement_is_the_range_of_the_predictions(
         one.disagreement_dpt for one in found.drivers
     )
 
+
 AFTER_LONG_SIGHT = [
     (FORMULAS[key], FORMULAS[key].first_guess(118.4), 0.0)
     for key in ("srk_t_double_k_hyperopic", "hoffer_q_double_k_hyperopic", "shammas_phl")
