@@ -354,6 +354,16 @@ def test_a_lens_of_minus_power_is_told_to_need_constants_of_its_own(length_mm: f
     assert {"low-power", "minus-power"} & found == {code}
 
 
+def test_methods_are_held_against_the_spread_at_the_power_shown_not_at_every_power_made() -> None:
+    strong = clean_lens(powers=PowerRange(10.0, 40.0, 0.5))
+    answer = plan(eye=clean_eye(axial_length_mm=20.0), fellow=None, lens=strong)
+    assert answer.odds is not None
+    assert answer.agreement is not None
+    best = at(answer, answer.odds.best_power_dpt)
+    assert answer.agreement.own_spread_dpt == pytest.approx(spread(best).sd_dpt)
+    assert answer.agreement.own_spread_dpt > spread(at(answer, 20.0)).sd_dpt + 0.01
+
+
 def test_very_short_eyes_are_told_that_thin_lenses_end_there() -> None:
     eye = clean_eye(axial_length_mm=20.0)
     lens = clean_lens(powers=PowerRange(6.0, 40.0, 2.0))

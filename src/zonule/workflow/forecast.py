@@ -164,7 +164,7 @@ def _agreement(
         return None
     fit = [one for one in methods if one.fit]
     spread_dpt = (
-        float(routine_sd_dpt(question.law_scale_dpt)) if whole is None else float(np.median(whole.law.sd_dpt))
+        float(routine_sd_dpt(question.law_scale_dpt)) if whole is None else _sd_at_best_power_dpt(whole)
     )
     asked = [
         (
@@ -175,6 +175,12 @@ def _agreement(
         for one in fit
     ]
     return agreement(asked, question.numbers, spread_dpt, question.target_dpt)
+
+
+def _sd_at_best_power_dpt(whole: Together) -> float:
+    """Not over all powers made: a weaker lens is labelled more exactly than a strong eye's own."""
+    powers = np.array([one.lens_power_dpt for one in whole.odds.predictions])
+    return float(np.asarray(whole.law.sd_dpt)[np.argmin(np.abs(powers - whole.odds.best_power_dpt))])
 
 
 def _pair(request: PlanRequest, whole: Together | None, blank: Plan) -> PairOutlook | None:
