@@ -134,3 +134,13 @@ def test_an_eye_after_laser_for_long_sight_is_not_held_against_one_after_laser_f
     averages = {one.quantity: one.average for one in found.drivers}
     assert averages["axial_length_mm"] < 23.0
     assert averages["mean_k_dpt"] > 44.0
+
+
+def test_methods_for_operated_corneas_are_told_apart_by_what_they_do_and_not_by_their_constants() -> None:
+    apart = [(formula, own, 1.2 * place) for place, (formula, own, _) in enumerate(AFTER_LONG_SIGHT)]
+    found = agreement(apart, AVERAGE_STEEPENED_EYE, OWN_SPREAD, 0.0)
+    (finding,) = disagreement_findings(found, operated=True)
+    assert (
+        "in a usual eye after such surgery: the methods correct such a cornea differently" in finding.sentence
+    )
+    assert "constants" not in finding.sentence

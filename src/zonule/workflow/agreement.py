@@ -65,16 +65,15 @@ def disagreement_findings(found: Agreement | None, *, operated: bool) -> Iterato
 def _cause(found: Agreement, *, operated: bool) -> str:
     """What drives the methods apart, in a sentence."""
     driver = found.driver
-    if operated and found.in_average_eye_dpt > found.disagreement_dpt / 2.0:
-        return (
-            f"They would still differ by {found.in_average_eye_dpt:.1f} D in a usual eye of this kind: the "
-            "methods differ, not a measurement. The middle of several did best in published comparisons."
-        )
+    usual = "a usual eye after such surgery" if operated else "an average eye"
     if found.in_average_eye_dpt > found.disagreement_dpt / 2.0:
-        return (
-            f"They would still differ by {found.in_average_eye_dpt:.1f} D in an average eye: look at their "
-            "constants before you choose the middle."
+        why = (
+            "the methods correct such a cornea differently, and no measurement of this eye explains it. None "
+            "of them is right for every eye."
+            if operated
+            else "look at their constants before you choose the middle."
         )
+        return f"They would still differ by {found.in_average_eye_dpt:.1f} D in {usual}: {why}"
     if driver is None:
         return "No single measurement explains it: look at all of them before you choose the middle."
     quantity = QUANTITIES[driver.quantity]
@@ -82,7 +81,7 @@ def _cause(found: Agreement, *, operated: bool) -> str:
         f"{one:.{quantity.decimals}f} {quantity.unit}" for one in (driver.value, driver.average)
     )
     return (
-        f"The {quantity.words} of {value} drives them apart: with {average}, as in an average eye, "
+        f"The {quantity.words} of {value} drives them apart: with {average}, as in {usual}, "
         f"{driver.disagreement_dpt:.1f} D would be left. Measure it again before you choose the middle."
     )
 
