@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
@@ -91,6 +93,18 @@ def test_a_way_of_aiming_both_eyes_that_cannot_be_worked_out_is_named_with_its_r
     del document["pair"]["dominant_eye"]
     said = in_one_line(here("plan", "-", given=json.dumps(document).encode()).out)
     assert "arm's length: not worked out. Which eye leads is not recorded." in said
+
+
+@pytest.mark.parametrize("name", ["ordinary-eye.json", "after-laser.json", "keratoconus.json"])
+def test_a_plan_loads_nothing_that_is_slow_to_load(name: str) -> None:
+    slow = ("numba", "scipy.stats", "scipy.optimize", "fastapi", "sqlalchemy", "typst", "pydicom")
+    asks = (
+        "import sys\nfrom zonule import wiring\nfrom zonule.workflow.forecast import plan_eye\n"
+        f"plan_eye(wiring.read_eye_request({str(EXAMPLES / name)!r})[1], wiring.today())\n"
+        f"print([one for one in {slow!r} if one in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", asks], capture_output=True, text=True, check=True)  # noqa: S603 - our own interpreter
+    assert done.stdout.strip() == "[]"
 
 
 def test_trap_a_the_ordinary_eye_has_the_published_answer_unrounded() -> None:

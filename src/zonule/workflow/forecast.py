@@ -20,6 +20,7 @@ from zonule.case.lesson import LessonUse
 from zonule.case.operated_cornea import has_no_correction, untouched_only
 from zonule.case.pair import PairOutlook
 from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused
+from zonule.case.quantity import QUANTITIES
 from zonule.case.request_checks import aim_difference_dpt, request_findings
 from zonule.case.worth import Worth
 from zonule.science.lens_power.anatomical_rows import RAY_TRACED
@@ -239,17 +240,10 @@ def _corneas(eye: Eye, numbers: EyeNumbers) -> tuple[CorneaEstimate, ...]:
         read = [getattr(numbers, name) for name in one.reads]
         if eye.history.corneal_surgery not in one.corneas or np.isnan(read).any():
             continue
-        words = [_HISTORY_WORDS[name] for name in one.reads if name in _HISTORY_WORDS]
+        words = [f"the {QUANTITIES[name].words}" for name in one.reads if name != "mean_k_dpt"]
         power_dpt = float(one.corrected(*read).power_dpt)
         estimates.append(CorneaEstimate(one.name, power_dpt, " and ".join(words), one.source, one.status))
     return tuple(estimates)
-
-
-_HISTORY_WORDS = {
-    "mean_k_before_dpt": "the power before surgery",
-    "treated_at_cornea_dpt": "the change achieved",
-    "axial_length_mm": "the axial length",
-}
 
 
 def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterator[Finding]:
