@@ -178,3 +178,19 @@ def test_what_is_taken_for_granted_is_said() -> None:
 
 def test_the_day_of_the_examples_is_not_in_the_future() -> None:
     assert MEASURED_ON < TODAY
+
+
+@pytest.mark.parametrize("lacking", ["posterior_flat_radius_mm", "posterior_steep_radius_mm"])
+def test_a_back_surface_of_one_meridian_is_not_used_and_said_so(lacking: str) -> None:
+    radii = {"posterior_flat_radius_mm": Measured(6.5), "posterior_steep_radius_mm": Measured(6.3)}
+    assert "back-meridian-missing" not in codes(found(**radii))
+    finding = the_one(found(**radii | {lacking: None}), "back-meridian-missing")
+    assert finding.severity is WARNING
+
+
+def test_the_scatter_of_a_back_surface_measured_once_is_said_to_be_unknown() -> None:
+    once = {"posterior_flat_radius_mm": Measured(6.5), "posterior_steep_radius_mm": Measured(6.3)}
+    assert the_one(found(**once), "back-scatter-unknown").severity is NOTE
+    repeated = {name: Measured(one.value, sd=0.03, n=3) for name, one in once.items()}
+    assert "back-scatter-unknown" not in codes(found(**repeated))
+    assert "back-scatter-unknown" not in codes(found())

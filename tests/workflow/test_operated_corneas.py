@@ -163,6 +163,12 @@ def test_a_power_of_the_whole_cornea_is_not_corrected_again() -> None:
     assert answer.odds is None
 
 
+def test_a_method_that_needs_the_front_of_the_cornea_is_refused_the_power_of_the_whole() -> None:
+    answer = plan(as_total(with_back(clean_eye())))
+    refused = {one.method: codes(one.findings) for one in answer.refused}
+    assert refused["four_surface"] == refused["ray_traced"] == {"needs-front-radius"}
+
+
 def test_a_power_of_the_whole_untouched_cornea_is_shown_and_not_counted() -> None:
     answer = plan(as_total(clean_eye()))
     assert the_one(answer.findings, "total-cornea").severity is Severity.WARNING
@@ -220,6 +226,22 @@ def test_a_length_summed_part_by_part_is_not_adjusted_again() -> None:
     refused = [one for one in answer.refused if FORMULAS[one.method].family is Family.LONG_EYE]
     assert refused
     assert {code for one in refused for code in codes(one.findings)} == {"length-adjusted-twice"}
+
+
+@pytest.mark.parametrize(("length_mm", "near"), [(25.2, True), (25.49, True), (25.6, False), (26.4, False)])
+def test_near_the_length_where_an_adjustment_begins_its_jump_is_told(length_mm: float, near: bool) -> None:
+    answer = plan(clean_eye(axial_length_mm=length_mm))
+    adjusted = next(one for one in answer.methods if one.method == "holladay_1_long_eye_2011")
+    assert ("long-eye-step" in codes(adjusted.findings)) is near
+
+
+def test_constants_that_put_the_lens_outside_this_eye_are_refused_and_give_no_number() -> None:
+    # 4.2 mm in an eye of 23.5 mm, as it should be; in front of the cornea in one of 19.5 mm.
+    steep = LensConstants(a_constant=118.4, haigis=(-24.0, 0.0, 1.2))
+    answer = plan(clean_eye(axial_length_mm=19.5), lens=clean_lens(constants=steep))
+    refused = next(one for one in answer.refused if one.method == "haigis")
+    assert codes(refused.findings) == {"lens-outside-eye"}
+    assert "haigis" not in {one.method for one in answer.methods}
 
 
 def test_an_ordinary_length_is_not_spoken_of_as_long() -> None:

@@ -31,7 +31,7 @@ from zonule.science.uncertainty.spread import sd_dpt as routine_sd_dpt
 from zonule.workflow.agreement import agreement, disagreement_findings
 from zonule.workflow.backup import backup_lenses
 from zonule.workflow.lesson_use import lesson_uses, unless_refused
-from zonule.workflow.method_choice import counts_for, method_choice, methods_concerned, published_scale_dpt
+from zonule.workflow.method_choice import method_choice, methods_concerned, published_scale_dpt, suits
 from zonule.workflow.methods import (
     Evaluation,
     Question,
@@ -224,7 +224,7 @@ def _ask_all(eye: Eye, question: Question) -> tuple[list[Evaluation], list[Refus
     refused = list(choice.refused)
     for formula in choice.asked:
         is_spoken_for = any(one.fit and one.formula.key == formula.repairs for one in evaluated)
-        may_stand = counts_for(formula, eye) and not is_spoken_for
+        may_stand = suits(formula, eye) and not is_spoken_for
         answer = evaluate(formula, question, may_stand=may_stand)
         if isinstance(answer, Refused):
             refused.append(answer)

@@ -56,11 +56,13 @@ def methods_concerned(eye: Eye) -> tuple[str, ...]:
     return (*UNTOUCHED, *(one.key for one in made_for if one.family is Family.AFTER_SURGERY))
 
 
-def counts_for(formula: Formula, eye: Eye) -> bool:
-    """Whether what a method says may stand for this eye at all, apart from its constants and flags."""
-    if formula.family is Family.LONG_EYE:
-        return False
-    return formula.takes_total_power is (eye.biometry.keratometry.kind is CorneaKind.TOTAL)
+def suits(formula: Formula, eye: Eye) -> bool:
+    """Whether what a method says may stand for this eye at all, apart from its constants and flags.
+
+    A variant for long eyes stands beside its formula, not in its place; and lens constants are found with the
+    power of the front of the cornea, not of the whole.
+    """
+    return formula.family is not Family.LONG_EYE and not _is_total(eye)
 
 
 def published_scale_dpt(eye: Eye) -> float:
@@ -97,6 +99,11 @@ def _concerns(formula: Formula, eye: Eye, numbers: EyeNumbers) -> bool:
     return _surgery(eye) in formula.corneas and float(numbers.axial_length_mm) > formula.lengths_from_mm
 
 
+def _is_total(eye: Eye) -> bool:
+    """Whether the keratometry is that of the whole cornea."""
+    return eye.biometry.keratometry.kind is CorneaKind.TOTAL
+
+
 def _why_refused(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Finding | None:
     return next(_reasons(formula, eye, numbers), None)
 
@@ -106,8 +113,7 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
     touched = untouched_only(eye)
     if touched is not None and _surgery(eye) not in formula.corneas:
         yield touched
-    total = eye.biometry.keratometry.kind is CorneaKind.TOTAL
-    if formula.family is Family.AFTER_SURGERY and total and not formula.takes_total_power:
+    if formula.family is Family.AFTER_SURGERY and _is_total(eye):
         yield note(
             "corrected-twice",
             f"{formula.name} corrects a reading of the front of the cornea. The power given is that of the "
@@ -115,20 +121,13 @@ def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Findin
             where,
             "wang-2011-total",
         )
-    if formula.family is Family.ANATOMICAL and total:
+    if formula.family is Family.ANATOMICAL and _is_total(eye):
         yield note(
             "needs-front-radius",
             f"{formula.name} needs the radius of the front of the cornea. The power given is that of the "
             "whole cornea.",
             where,
             "wang-2011-total",
-        )
-    if formula.takes_total_power and not total:
-        yield note(
-            "needs-total-power",
-            f"{formula.name} needs the measured power of the whole cornea.",
-            where,
-            formula.source,
         )
     convention = eye.biometry.length_convention
     if formula.length_convention and convention is not None and convention != formula.length_convention:

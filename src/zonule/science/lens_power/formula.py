@@ -82,9 +82,7 @@ class Formula:
     may_lack: tuple[str, ...] = ()
     """Those of `reads` that the kernel replaces, and flags, where they are not known."""
     repairs: str = ""
-    """The row whose faults it mends and whose relation it is: it stands for an eye only where that one may not."""
-    takes_total_power: bool = False
-    """Whether it wants the power of the whole cornea where the others want that of its front."""
+    """The row whose faults it mends and whose relation it is: it stands only where that one may not."""
     lengths_from_mm: float = 0.0
     """It is for eyes longer than this."""
     length_convention: str = ""
