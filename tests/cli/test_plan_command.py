@@ -56,6 +56,9 @@ def test_every_example_is_answered_by_the_contract(path: Path) -> None:
     for one in data["methods"]:
         assert {"constant", "first_guess", "power_for_target_dpt", "predictions", "findings"} <= set(one)
         assert all(finding in data["findings"] for finding in one["findings"])
+    keys = {one["method"] for one in (*data["methods"], *data["refused"])}
+    about = [one["where"].removeprefix("methods.") for one in data["findings"] if "methods." in one["where"]]
+    assert set(about) <= keys
     for one in data["refused"]:
         assert set(one) == {"method", "findings"}
         assert one["findings"]

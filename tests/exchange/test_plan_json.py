@@ -15,7 +15,8 @@ from zonule.case.finding import Finding, note, warning
 from zonule.case.lesson import LessonUse
 from zonule.case.plan import MethodResult, Odds, Plan, Prediction, Refused, Spread
 from zonule.errors import ExchangeError, MissingMeasurementError, NotDefinedError
-from zonule.exchange.plan_json import all_findings, error_as_dict, findings_as_dict, plan_as_dict
+from zonule.exchange.findings_json import findings_as_dict
+from zonule.exchange.plan_json import all_findings, error_as_dict, plan_as_dict
 from zonule.exchange.refusal import RefusedFileError, refused
 from zonule.science.lens_power.formulas import FORMULAS
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
 from zonule.case.finding import Finding
 from zonule.case.learned import Audit, Excluded, MethodOutcome
-from zonule.exchange.plan_json import findings_as_dict
+from zonule.exchange.findings_json import Json, findings_as_dict, known
+from zonule.exchange.form_base import CONTRACT_VERSION
 
 
-def audit_as_dict(audit: Audit, findings: Iterable[Finding]) -> dict[str, Any]:
+def audit_as_dict(audit: Audit, findings: Iterable[Finding]) -> Json:
     """Unrounded; a figure that is not defined is left out."""
-    answer: dict[str, Any] = {
-        "zonule": 1,
+    answer: Json = {
+        "zonule": CONTRACT_VERSION,
         "findings": findings_as_dict(findings),
         "eyes": audit.eyes,
         "patients": audit.patients,
@@ -28,12 +28,10 @@ def audit_as_dict(audit: Audit, findings: Iterable[Finding]) -> dict[str, Any]:
     return answer
 
 
-def intake_as_dict(
-    added: Iterable[str], unchanged: Iterable[str], findings: Iterable[Finding]
-) -> dict[str, Any]:
+def intake_as_dict(added: Iterable[str], unchanged: Iterable[str], findings: Iterable[Finding]) -> Json:
     """What an import did."""
     return {
-        "zonule": 1,
+        "zonule": CONTRACT_VERSION,
         "findings": findings_as_dict(findings),
         "added": list(added),
         "unchanged": list(unchanged),
@@ -42,18 +40,18 @@ def intake_as_dict(
 
 def catalogue_as_dict(
     added: Iterable[str], changed: Iterable[str], unchanged: Iterable[str], findings: Iterable[Finding]
-) -> dict[str, Any]:
+) -> Json:
     """What bringing in a catalogue of lenses did, by their names."""
     return {**intake_as_dict(added, unchanged, findings), "changed": list(changed)}
 
 
-def _excluded(one: Excluded) -> dict[str, Any]:
+def _excluded(one: Excluded) -> Json:
     return {"reason": one.reason, "eyes": one.eyes}
 
 
-def _method(one: MethodOutcome) -> dict[str, Any]:
+def _method(one: MethodOutcome) -> Json:
     summary = one.summary
-    answer: dict[str, Any] = {
+    answer: Json = {
         "method": one.method,
         "eyes": summary.eyes,
         "mean_error_dpt": summary.mean_error_dpt,
@@ -63,4 +61,4 @@ def _method(one: MethodOutcome) -> dict[str, Any]:
         "within": dict(summary.within),
         "constant_for_zero_mean": one.constant_for_zero_mean,
     }
-    return {name: value for name, value in answer.items() if value is not None}
+    return known(answer)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 
 from zonule.case.backup import Backup, BackupLens, NotOffered
-from zonule.case.finding import Finding
+from zonule.exchange.findings_json import Json, findings_as_dict, known
 from zonule.exchange.method_keys import method_key
 
 
-def backup_as_dict(backup: Backup) -> dict[str, Any]:
+def backup_as_dict(backup: Backup) -> Json:
     """The part `backup` of the answer of `zonule plan --json`.
 
     Parameters
@@ -30,36 +29,28 @@ def backup_as_dict(backup: Backup) -> dict[str, Any]:
         "target_refraction_dpt": backup.target_refraction_dpt,
         "lenses": [_lens(one) for one in backup.lenses],
         "not_offered": [_not_offered(one) for one in backup.not_offered],
-        "findings": _findings(backup.findings),
+        "findings": findings_as_dict(backup.findings),
     }
-    return _without_none(written)
+    return known(written)
 
 
-def _lens(found: BackupLens) -> dict[str, Any]:
+def _lens(found: BackupLens) -> Json:
     plain = asdict(found)
     lowest_dpt, highest_dpt = plain.pop("power_range_dpt")
-    return _without_none(
+    return known(
         {
             **plain,
             "position": found.position.value,
             "methods": [method_key(method) for method in found.methods],
             "power_range_dpt": {"lowest": lowest_dpt, "highest": highest_dpt},
-            "findings": _findings(found.findings),
+            "findings": findings_as_dict(found.findings),
         }
     )
 
 
-def _not_offered(lens: NotOffered) -> dict[str, Any]:
+def _not_offered(lens: NotOffered) -> Json:
     return {
         "model": lens.model,
         "position": lens.position.value,
-        "findings": _findings(lens.findings),
+        "findings": findings_as_dict(lens.findings),
     }
-
-
-def _findings(findings: tuple[Finding, ...]) -> list[dict[str, Any]]:
-    return [{**asdict(finding), "severity": finding.severity.value} for finding in findings]
-
-
-def _without_none(written: dict[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in written.items() if value is not None}

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import Any
 
-from zonule.case.finding import Finding
 from zonule.case.pair import EyeOutlook, PairOutlook, StrategyOutlook
 from zonule.case.second_eye import SecondEye
 from zonule.drawings.pair_sentences import pair_sentence, second_eye_sentence, strategy_sentence
+from zonule.exchange.findings_json import Json, findings_as_dict, known
+from zonule.exchange.method_keys import method_key
 from zonule.exchange.pair_wishes import pair_wishes_as_dict
-
-Json = dict[str, Any]
 
 
 def second_eye_as_dict(second: SecondEye) -> Json:
@@ -27,23 +25,27 @@ def second_eye_as_dict(second: SecondEye) -> Json:
     dict
         Plain values. A first eye that is not used has reasons and no errors.
     """
-    return _known(
+    return known(
         {
             "used": second.used,
             "weight": second.weight,
             "own_pairs": second.pairs,
-            "first_eye_errors_dpt": dict(second.errors_dpt) or None,
+            "first_eye_errors_dpt": _by_method(second.errors_dpt),
             "first_eye_error_dpt": second.error_dpt,
-            "shifts_dpt": dict(second.shifts_dpt) or None,
+            "shifts_dpt": _by_method(second.shifts_dpt),
             "shift_dpt": second.shift_dpt,
             "capped": second.capped,
             "best_power_before_dpt": second.best_before_dpt,
             "best_power_after_dpt": second.best_after_dpt,
             "reasons": list(second.reasons),
             "sentence": second_eye_sentence(second),
-            "findings": _findings(second.findings),
+            "findings": findings_as_dict(second.findings),
         }
     )
+
+
+def _by_method(values: tuple[tuple[str, float], ...]) -> Json | None:
+    return {method_key(row): value for row, value in values} or None
 
 
 def pair_as_dict(pair: PairOutlook) -> Json:
@@ -66,12 +68,12 @@ def pair_as_dict(pair: PairOutlook) -> Json:
         "sentence": pair_sentence(pair),
         "strategies": [_strategy(one, tolerated) for one in pair.strategies],
         "not_shown": [{"strategy": one.value, "reason": why} for one, why in pair.not_shown],
-        "findings": _findings(pair.findings),
+        "findings": findings_as_dict(pair.findings),
     }
 
 
 def _strategy(one: StrategyOutlook, tolerated_dpt: float | None) -> Json:
-    return _known(
+    return known(
         {
             "strategy": one.strategy.value,
             "right": _eye(one.right),
@@ -87,7 +89,7 @@ def _strategy(one: StrategyOutlook, tolerated_dpt: float | None) -> Json:
 
 def _eye(eye: EyeOutlook) -> Json:
     distance = eye.clear_distance_m
-    return _known(
+    return known(
         {
             "operated": eye.lens_power_dpt is None,
             "target_refraction_dpt": eye.target_dpt,
@@ -98,20 +100,3 @@ def _eye(eye: EyeOutlook) -> Json:
             "clear_distance_m": distance if isfinite(distance) else None,
         }
     )
-
-
-def _findings(findings: tuple[Finding, ...]) -> list[Json]:
-    return [
-        {
-            "severity": one.severity.value,
-            "code": one.code,
-            "sentence": one.sentence,
-            "where": one.where,
-            "source": one.source,
-        }
-        for one in findings
-    ]
-
-
-def _known(values: Json) -> Json:
-    return {name: value for name, value in values.items() if value is not None}

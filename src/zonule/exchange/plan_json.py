@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
-from typing import Any
 
 from zonule.case.agreement import Agreement
 from zonule.case.finding import Finding
@@ -16,13 +14,12 @@ from zonule.case.worth import Worth
 from zonule.drawings.worth_sentences import worth_sentence
 from zonule.errors import NotDefinedError, ZonuleError
 from zonule.exchange.backup_json import backup_as_dict
+from zonule.exchange.findings_json import Json, findings_as_dict, known
 from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.method_keys import method_key
 from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
 from zonule.exchange.refusal import RefusedFileError, problem
 from zonule.science.lens_power.formulas import FORMULAS
-
-Json = dict[str, Any]
 
 
 def plan_as_dict(plan: Plan) -> Json:
@@ -70,7 +67,7 @@ def _parts(plan: Plan) -> Json:
         "backup": plan.backup and backup_as_dict(plan.backup),
         "pair": plan.pair and pair_as_dict(plan.pair),
     }
-    return {name: part for name, part in parts.items() if part is not None}
+    return known(parts)
 
 
 def _worth(worth: Worth) -> Json:
@@ -87,20 +84,6 @@ def all_findings(plan: Plan) -> tuple[Finding, ...]:
     of_methods = (finding for method in plan.methods for finding in method.findings)
     of_refused = (finding for method in plan.refused for finding in method.findings)
     return tuple(dict.fromkeys((*plan.findings, *of_methods, *of_refused)))
-
-
-def findings_as_dict(findings: Iterable[Finding]) -> list[Json]:
-    """Findings in the form every answer has."""
-    return [
-        {
-            "severity": finding.severity.value,
-            "code": finding.code,
-            "sentence": finding.sentence,
-            "where": finding.where,
-            "source": finding.source,
-        }
-        for finding in findings
-    ]
 
 
 def error_as_dict(error: ZonuleError) -> Json:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from zonule.checks.report import Check, VerificationReport
-from zonule.exchange.plan_json import findings_as_dict
+from zonule.exchange.findings_json import Json, findings_as_dict
+from zonule.exchange.form_base import CONTRACT_VERSION
 
 
-def verification_as_dict(report: VerificationReport) -> dict[str, Any]:
+def verification_as_dict(report: VerificationReport) -> Json:
     """Unrounded; a check without an answer has no figure and says why."""
     on = report.installation
     return {
-        "zonule": 1,
+        "zonule": CONTRACT_VERSION,
         "findings": findings_as_dict(report.findings),
         "checked_on": report.checked_at.isoformat(timespec="seconds"),
         "software_version": on.software_version,
@@ -26,7 +25,7 @@ def verification_as_dict(report: VerificationReport) -> dict[str, Any]:
     }
 
 
-def _check(check: Check) -> dict[str, Any]:
+def _check(check: Check) -> Json:
     row = check.row
     answer = {"figure": check.figure} if check.figure is not None else {"trouble": check.trouble}
     return {

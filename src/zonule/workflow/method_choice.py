@@ -109,7 +109,7 @@ def _why_refused(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Finding | N
 
 
 def _reasons(formula: Formula, eye: Eye, numbers: EyeNumbers) -> Iterator[Finding]:
-    where = f"methods.{formula.key}"
+    where = f"methods.{formula.method}"
     touched = untouched_only(eye)
     if touched is not None and _surgery(eye) not in formula.corneas:
         yield touched

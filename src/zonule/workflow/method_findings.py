@@ -61,15 +61,14 @@ _FLAG_SENTENCES = {
 
 def method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool) -> Iterator[Finding]:
     """What its flags and its constants mean for this eye."""
-    where = f"methods.{formula.key}"
+    where = f"methods.{formula.method}"
     if flags & FormulaFlag.IMAGINARY_ROOT:
         flags &= ~FormulaFlag.NEAR_IMAGINARY_ROOT
     if flags & FormulaFlag.BEFORE_ASSUMED:
         yield note(
             "before-assumed",
-            "The corneal power before surgery is not known; 43.5 D is taken to place the lens. One dioptre "
-            "more or less moves the lens power by 0.5 D with SRK/T, 0.3 D with Holladay 1 and 0.1 D with "
-            "Hoffer Q.",
+            "The corneal power before surgery is not known; 43.5 D is taken to place the lens. One dioptre more "
+            "or less moves the lens power by up to 0.5 D with SRK/T, by less with Holladay 1 and least with Hoffer Q.",
             where,
             "aramberri-2003",
         )

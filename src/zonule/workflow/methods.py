@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from zonule.case.biometry import Biometry, Method
+from zonule.case.biometry import Biometry, LensStatus, Method
 from zonule.case.eye import Eye, History
 from zonule.case.finding import note
 from zonule.case.lens import LensModel
@@ -110,11 +110,12 @@ def eye_numbers(eye: Eye) -> EyeNumbers | None:
         return None
     biometry, history = eye.biometry, eye.history
     thickness, lens = biometry.corneal_thickness_um, biometry.lens_thickness_mm
+    has_lens = biometry.lens_status is not LensStatus.APHAKIC
     return EyeNumbers(
         length.value,
         mean_k,
-        _or_nan(biometry.chamber_from_epithelium_mm),
-        _or_nan(None if lens is None else lens.value),
+        _or_nan(biometry.chamber_from_epithelium_mm if has_lens else None),
+        _or_nan(None if lens is None or not has_lens else lens.value),
         _or_nan(None if thickness is None else um_to_mm(thickness.value)),
         _or_nan(biometry.posterior_radius_mm),
         _or_nan(_mean_k_before_dpt(history)),
@@ -359,5 +360,5 @@ def lane_shift_dpt(lens: LensModel, formula: Formula) -> float:
 
 
 def _refused(formula: Formula, code: str, reason: str) -> Refused:
-    finding = note(code, f"{formula.name} {reason}.", f"methods.{formula.key}", formula.source)
+    finding = note(code, f"{formula.name} {reason}.", f"methods.{formula.method}", formula.source)
     return Refused(formula.key, (finding,))
