@@ -188,7 +188,7 @@ def test_a_day_next_week_is_listed_too() -> None:
 def test_a_stronger_lens_leaves_a_more_myopic_eye() -> None:
     outcome = past()[0].outcome
     assert outcome is not None
-    refractions = [outcome.refraction_with(power).spherical_equivalent_dpt for power in (15.0, 20.0, 25.0)]
+    refractions = [outcome.refraction_with(power).reported_equivalent_dpt for power in (15.0, 20.0, 25.0)]
     assert refractions == sorted(refractions, reverse=True)
 
 

@@ -71,8 +71,9 @@ class Backup:
     @property
     def every_finding(self) -> tuple[Finding, ...]:
         """Why lenses are not offered, then what is to be said of those that are, then of all of them."""
-        of_lenses = (finding for one in (*self.not_offered, *self.lenses) for finding in one.findings)
-        return tuple(dict.fromkeys((*of_lenses, *self.findings)))
+        barred = (finding for one in self.not_offered for finding in one.findings)
+        offered = (finding for one in self.lenses for finding in one.findings)
+        return tuple(dict.fromkeys((*barred, *offered, *self.findings)))
 
 
 def is_made_for(lens: LensModel, position: Fixation) -> bool:
