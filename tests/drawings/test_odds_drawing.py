@@ -128,6 +128,14 @@ def test_without_odds_there_are_dots_for_each_method_no_distribution_and_the_rea
     assert "in 100" not in said(drawing)
 
 
+def test_without_odds_the_powers_shown_lie_about_what_the_fit_methods_need() -> None:
+    made = plan()
+    stray = replace(made.methods[0], fit=False, power_for_target_dpt=100.0)
+    without = replace(made, odds=None, methods=(*made.methods[1:2], stray, stray))
+    powers = [one.text for one in parts(odds_drawing(without, chosen_power_dpt=None, width=WIDE), "power")]
+    assert powers[len(powers) // 2] == f"{BEST_DPT:.1f}"
+
+
 def test_without_methods_only_the_reason_is_written() -> None:
     nothing = replace(plan(), odds=None, methods=(), no_odds_because="A finding must be resolved first.")
     drawing = odds_drawing(nothing, chosen_power_dpt=None)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-
-import numpy as np
+from statistics import median
 
 from zonule.case.plan import MethodResult, Plan, Prediction
 from zonule.drawings.ink import PAPER
@@ -25,7 +24,8 @@ def predictions_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: in
         lines = _lines(why, width, 24.0)
         height = 24.0 + _LINE_PX * len(lines)
         return picture("odds", (0, 0, width, height), lines, title="No odds", description=why)
-    centre = float(np.median([method.power_for_target_dpt for method in plan.methods]))
+    fit = [method for method in plan.methods if method.fit]
+    centre = median(method.power_for_target_dpt for method in fit or plan.methods)
     shown = [window(method.predictions, centre, chosen_power_dpt, width) for method in plan.methods]
     lanes = tuple(lane_of(Prediction(one.lens_power_dpt, 0.0), None, chosen_power_dpt) for one in shown[0])
     refractions = tuple(one.refraction_dpt for row in shown for one in row)
