@@ -253,7 +253,7 @@ def _result_findings(methods: Sequence[MethodResult], lens: LensModel) -> Iterat
     if unchecked:
         yield note(
             "formulas-from-memory",
-            f"Numbers inside {', '.join(unchecked)} were written from memory, and nobody has yet checked "
+            f"Numbers inside {'; '.join(unchecked)} were written from memory, and nobody has yet checked "
             "them against the papers; docs/sources.md says how far each was checked.",
             "methods",
             "zonule-ranges",
