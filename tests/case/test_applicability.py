@@ -200,3 +200,25 @@ def test_short_sight_of_the_cataract_is_not_taken_for_what_the_laser_left(
         glasses=Refraction(sphere_dpt),
     )
     assert ("cataract-short-sight" in codes(refusals(eye))) is is_told
+
+
+@pytest.mark.parametrize(("treated_dpt", "is_told"), [(-5.0, False), (-1.0, True)])
+def test_a_cornea_that_changed_by_more_than_was_treated_is_told(treated_dpt: float, *, is_told: bool) -> None:
+    eye = ordinary_eye(
+        axial_length_mm=26.0,
+        flat_power_dpt=38.0,
+        steep_power_dpt=38.0,
+        corneal_surgery=CornealSurgery.MYOPIC_LASER,
+    )
+    history = replace(
+        eye.history,
+        flat_power_before_dpt=43.0,
+        steep_power_before_dpt=43.0,
+        treated_at_cornea_dpt=treated_dpt,
+    )
+    found = codes(refusals(replace(eye, history=history)), WARNING)
+    assert ("change-and-treatment-apart" in found) is is_told
+
+
+def test_no_odds_are_given_for_an_eye_without_a_lens() -> None:
+    assert odds_withheld(ordinary_eye(lens_status=LensStatus.APHAKIC))

@@ -29,7 +29,7 @@ _DEFAULT = "the default of a record, which every kernel or row of the table stat
 _SEARCH = "a place or a step of a search, which settles on the same answer"
 _GUARD = "a guard against a power of zero or a root of a negative number, not a number of the optics"
 ALLOWED = {
-    ("lens_power/anatomical_rows.py", "GENERIC_C: 0.39"): "a general value from memory; rows state C",
+    ("lens_power/anatomical_rows.py", "GENERIC_C: 0.39"): "general, from memory; the rows state their C",
     ("lens_power/formula.py", "Formula: 0.0"): _DEFAULT,
     ("lens_power/four_surface_lens.py", "inside_the_eye: 0.0"): _GUARD,
     ("lens_power/ray_traced.py", "SETTLED_DPT: 1e-9"): _SEARCH,

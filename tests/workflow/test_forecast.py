@@ -13,7 +13,7 @@ from scipy import integrate, stats
 from case.doubts import codes, the_one
 from fakes.examples import LENS_NAME, SURGEON, ordinary_lesson
 from workflow.clinic import TODAY, clean_eye, clean_fellow, clean_lens, clean_request
-from zonule.case.biometry import ChamberFrom, Meridian, Method
+from zonule.case.biometry import ChamberFrom, LensStatus, Meridian, Method
 from zonule.case.finding import Severity
 from zonule.case.lens import ConstantsAccount, ConstantsNotes, LensConstants, PowerRange
 from zonule.case.lesson import Lesson
@@ -535,3 +535,10 @@ def test_t2_stands_for_an_eye_only_where_srk_t_may_not() -> None:
     assert result(ordinary, "t2").power_for_target_dpt == pytest.approx(20.5877, abs=5e-5)
     steep = plan(eye=clean_eye(axial_length_mm=26.0, flat_power_dpt=49.0, steep_power_dpt=49.0), fellow=None)
     assert (result(steep, "srk_t").fit, result(steep, "t2").fit) == (False, True)
+
+
+def test_the_chamber_of_an_eye_without_a_lens_is_not_used() -> None:
+    lens = clean_lens(constants=LensConstants(118.4, haigis=OWN_HAIGIS))
+    answer = plan(eye=clean_eye(lens_status=LensStatus.APHAKIC), lens=lens)
+    assert answer.odds is None
+    assert [one.method for one in answer.refused] == ["haigis"]

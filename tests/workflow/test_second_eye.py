@@ -350,3 +350,16 @@ def test_lessons_are_drawn_from_predictions_that_the_first_eye_has_not_moved() -
     assert moved.second_eye.used
     unmoved = unoffset_predictions_dpt(still, 21.0)
     assert unoffset_predictions_dpt(moved, 21.0) == pytest.approx(unmoved, abs=1e-9)
+
+
+def test_backup_lenses_say_that_the_first_eye_does_not_move_them() -> None:
+    moved = plan_eye(replace(PLAIN, fellow_outcome=outcome(0.9)), TODAY)
+    still = plan_eye(PLAIN, TODAY)
+    assert moved.backup is not None
+    assert still.backup is not None
+    assert "backup-without-first-eye" in {one.code for one in moved.backup.findings}
+    assert "backup-without-first-eye" not in {one.code for one in still.backup.findings}
+    powers = [
+        [one.power_for_target_dpt for one in plan.backup.lenses] for plan in (moved, still) if plan.backup
+    ]
+    assert powers[0] == powers[1]

@@ -91,6 +91,8 @@ def odds_withheld(eye: Eye) -> str:
             "No spread has been published for such a cornea in anything we have read. The numbers show "
             "what the optics of this eye give, and not how far off they may be."
         )
+    if eye.biometry.lens_status is LensStatus.APHAKIC:
+        return "This eye has no lens, and the published spread is of lenses in the bag of eyes that had one."
     if eye.biometry.keratometry.kind is CorneaKind.TOTAL:
         return (
             "The corneal power is that of the whole cornea, and lens constants are found with the power of "
@@ -130,7 +132,8 @@ def _contents(eye: Eye) -> Iterator[Finding]:
     elif eye.biometry.lens_status is LensStatus.APHAKIC:
         yield warning(
             "aphakic",
-            "This eye has no lens. The chamber depth does not mean what the formulas expect, and a lens in "
-            "the bag may not be possible.",
+            "This eye has no lens. The chamber depth does not mean what the formulas expect and is not "
+            "used, and a lens in the bag may not be possible. What is shown is for the bag; no odds are "
+            "given.",
             "biometry.lens_status",
         )

@@ -33,6 +33,7 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
         *_missing(biometry, place),
         *_out_of_limits(biometry, place),
         *cornea_findings(biometry.keratometry, place),
+        *_back_of_the_cornea(eye, place),
         *_repeats(biometry, place),
         *_when_and_how(biometry, place, today),
         *_mixed_devices(biometry, place),
@@ -103,10 +104,10 @@ def _out_of_limits(biometry: Biometry, place: str) -> Iterator[Finding]:
             finding = limit_finding(quantity, measured.value, f"{place}{quantity}")
             if finding is not None:
                 yield finding
-    yield from _back_of_the_cornea(biometry, place)
 
 
-def _back_of_the_cornea(biometry: Biometry, place: str) -> Iterator[Finding]:
+def _back_of_the_cornea(eye: Eye, place: str) -> Iterator[Finding]:
+    biometry = eye.biometry
     for quantity in ("posterior_flat_radius_mm", "posterior_steep_radius_mm"):
         measured = getattr(biometry, quantity)
         if measured is None:
@@ -115,7 +116,7 @@ def _back_of_the_cornea(biometry: Biometry, place: str) -> Iterator[Finding]:
         if finding is not None:
             yield finding
     flat, steep = biometry.posterior_flat_radius_mm, biometry.posterior_steep_radius_mm
-    yield from _front_and_back(biometry, place)
+    yield from _front_and_back(eye, place)
     if (flat is None) != (steep is None):
         yield warning(
             "back-meridian-missing",
@@ -142,14 +143,21 @@ def _back_of_the_cornea(biometry: Biometry, place: str) -> Iterator[Finding]:
         )
 
 
-def _front_and_back(biometry: Biometry, place: str) -> Iterator[Finding]:
-    """A front that no longer fits its back: laser, a slip, or a total power given as that of the front."""
+def _front_and_back(eye: Eye, place: str) -> Iterator[Finding]:
+    """A front that no longer fits its back: laser, a slip, or a total power given as that of the front.
+
+    After the laser that is on record it is to be expected.
+    """
+    biometry, surgery = eye.biometry, eye.history.corneal_surgery
     back_mm, front_dpt = biometry.posterior_radius_mm, biometry.keratometry.mean_k_dpt
     if back_mm is None or front_dpt is None or biometry.keratometry.kind is CorneaKind.TOTAL:
         return
     ratio = back_mm / float(corneal_radius_mm(front_dpt))
     low, high = USUAL_BACK_TO_FRONT
-    if not low <= ratio <= high:
+    expected = (surgery is CornealSurgery.MYOPIC_LASER and ratio < low) or (
+        surgery is CornealSurgery.HYPEROPIC_LASER and ratio > high
+    )
+    if not low <= ratio <= high and not expected:
         meaning = (
             "laser for short sight makes it smaller"
             if ratio < low

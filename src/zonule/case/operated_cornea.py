@@ -9,6 +9,8 @@ from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.limits import OWN_RANGE
 from zonule.science.lens_power.corrected_cornea import refraction_from_length_and_cornea_dpt
 
+CHANGE_APART_DPT = 2.0
+"""How far the change of the reading may lie from the treatment; a reading misses a quarter (our choice)."""
 CATARACT_MYOPIA_DPT = 2.0
 """Short sight beyond what length and cornea explain from which the cataract is asked about (our choice)."""
 
@@ -155,6 +157,7 @@ def _before_on_the_wrong_side(eye: Eye, surgery: CornealSurgery) -> Iterator[Fin
     flattens = _FLATTENS[surgery]
     wrong_way_dpt = mean_k - before if flattens else before - mean_k
     if wrong_way_dpt <= BEFORE_WRONG_WAY_DPT:
+        yield from _change_and_treatment(eye, -wrong_way_dpt)
         return
     turned, other = ("flatter", "steeper") if flattens else ("steeper", "flatter")
     yield blocking(
@@ -163,6 +166,21 @@ def _before_on_the_wrong_side(eye: Eye, surgery: CornealSurgery) -> Iterator[Fin
         f"surgery recorded makes it {turned}. Powers exchanged, another kind of surgery, or a cornea that "
         "has changed since: find out which, and correct the record.",
         "history.flat_power_before_dpt",
+        OWN_RANGE,
+    )
+
+
+def _change_and_treatment(eye: Eye, changed_dpt: float) -> Iterator[Finding]:
+    """A cornea that changed by much more or less than what the treatment is said to have achieved."""
+    treated = eye.history.treated_at_cornea_dpt
+    if treated is None or abs(changed_dpt - abs(treated)) <= CHANGE_APART_DPT:
+        return
+    yield warning(
+        "change-and-treatment-apart",
+        f"The reading of the cornea changed by {changed_dpt:.1f} D and the treatment on record by "
+        f"{abs(treated):.1f} D. One of the two records is wrong, or the refraction has moved since; methods "
+        "that use them will disagree.",
+        "history.treated_at_cornea_dpt",
         OWN_RANGE,
     )
 

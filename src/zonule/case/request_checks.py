@@ -15,6 +15,7 @@ from zonule.case.material_checks import material_findings
 from zonule.case.pair_checks import pair_findings
 from zonule.case.plan import PlanRequest
 from zonule.case.readiness_checks import readiness_findings
+from zonule.case.refraction import Refraction
 
 ANISOMETROPIA_DPT = 2.0
 """Difference between the eyes' refractions that many people do not tolerate (common practice, no source)."""
@@ -91,7 +92,7 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
         yield warning(
             "anisometropia",
             f"This target would leave the two eyes {abs(difference):.1f} D apart, more than "
-            f"{ANISOMETROPIA_DPT:g} D: this eye at {target:+.2f} D, the fellow eye's glasses at "
+            f"{ANISOMETROPIA_DPT:g} D: this eye at {target:+.2f} D, {_fellow_words(request)} at "
             f"{target - difference:+.2f} D. Many people do not tolerate that in glasses. Plan the second "
             "eye, a contact lens or another target.",
             "target_refraction_dpt",
@@ -99,8 +100,8 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
     elif difference is not None:
         yield note(
             "anisometropia-left",
-            f"This target would leave the two eyes {abs(difference):.1f} D apart by the fellow eye's "
-            "glasses.",
+            f"This target would leave the two eyes {abs(difference):.1f} D apart by "
+            f"{_fellow_words(request)}.",
             "target_refraction_dpt",
         )
     elif request.fellow is not None:
@@ -113,8 +114,19 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
 
 
 def aim_difference_dpt(request: PlanRequest) -> float | None:
-    """The difference the target would leave between the eyes: this aim minus the fellow eye's glasses."""
-    fellow = request.fellow
-    if fellow is None or fellow.history.glasses is None or request.target_refraction_dpt is None:
+    """The difference the target would leave: this aim minus what the fellow eye achieved, or its glasses."""
+    seen = _fellow_refraction(request)
+    if seen is None or request.target_refraction_dpt is None:
         return None
-    return request.target_refraction_dpt - fellow.history.glasses.reported_equivalent_dpt
+    return request.target_refraction_dpt - seen.reported_equivalent_dpt
+
+
+def _fellow_refraction(request: PlanRequest) -> Refraction | None:
+    """Of an operated fellow eye what it achieved; its old glasses say nothing any more."""
+    if request.fellow_outcome is not None:
+        return request.fellow_outcome.refraction
+    return None if request.fellow is None else request.fellow.history.glasses
+
+
+def _fellow_words(request: PlanRequest) -> str:
+    return "the fellow eye's glasses" if request.fellow_outcome is None else "what the fellow eye achieved"

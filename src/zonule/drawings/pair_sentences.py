@@ -114,6 +114,8 @@ def second_eye_sentence(second: SecondEye) -> str:
     if not second.used or second.error_dpt is None:
         return "The first eye's result does not move this plan. " + " ".join(second.reasons)
     weight = f"{plain_text(100.0 * second.weight, 0)} % of it"
+    if second.capped:
+        weight = f"As much as one dioptre of lens power makes, less than the {weight} that"
     if second.pairs:
         whose = f"published half and {second.pairs} own pairs of eyes together"
     else:

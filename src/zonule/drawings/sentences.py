@@ -85,6 +85,8 @@ def anisometropia_sentence(plan: Plan) -> str:
     if difference is None or aim is None:
         return ""
     fellow = refraction_text(aim - difference)
+    if plan.request.fellow_outcome is not None:
+        fellow = f"{fellow}, which is what it achieved"
     if size_text(difference) == size_text(0.0):
         return f"The aim matches the fellow eye, {fellow}."
     side = "long-sighted" if difference > 0 else "short-sighted"

@@ -188,8 +188,8 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
 def _signed_page(request: Request, case: Case) -> Response:
     signed = case.signed
     assert signed is not None  # noqa: S101 - the caller asked
-    plan = plan_eye(signed.request, signed.signed_on)
     power = signed.intent.lens_power_dpt
+    plan = with_chosen_power(plan_eye(signed.request, signed.signed_on), power)
     return case_page(
         request,
         case,
@@ -222,7 +222,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         if power is None
         else two_widths(lambda width: methods_drawing(plan, power, width=width), WORK_WIDTH),
         "refused": [] if blocked else refusals(plan),
-        "apart": _apart(plan),
+        "apart": anisometropia_sentence(plan),
         "pair_drawings": _pair(plan),
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
@@ -236,16 +236,6 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
 
 def _odds(plan: Plan, chosen: float | None) -> TwoWidths:
     return two_widths(lambda width: odds_drawing(plan, chosen_power_dpt=chosen, width=width), WORK_WIDTH)
-
-
-def _apart(plan: Plan) -> str:
-    """How far the aim lies from the other eye: from what that eye achieved, once it has been operated."""
-    outcome, aim_dpt = plan.request.fellow_outcome, plan.request.target_refraction_dpt
-    if outcome is None or aim_dpt is None:
-        return anisometropia_sentence(plan)
-    difference_dpt = aim_dpt - outcome.refraction.reported_equivalent_dpt
-    said = anisometropia_sentence(replace(plan, aim_difference_dpt=difference_dpt))
-    return f"{said} The fellow eye has been operated; this is what it achieved."
 
 
 def _pair(plan: Plan) -> list[TwoWidths]:

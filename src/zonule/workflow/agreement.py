@@ -56,8 +56,8 @@ def disagreement_findings(found: Agreement | None, *, operated: bool) -> Iterato
         return
     yield warning(
         "methods-disagree",
-        f"The methods differ by {found.disagreement_dpt:.1f} D of refraction, more than each leaves open by "
-        f"itself ({found.own_spread_dpt:.1f} D). {_cause(found, operated=operated)}",
+        f"The methods differ by {found.disagreement_dpt:.2f} D of refraction, more than each leaves open by "
+        f"itself ({found.own_spread_dpt:.2f} D). {_cause(found, operated=operated)}",
         "methods",
     )
 

@@ -22,6 +22,7 @@ from zonule.case.pair import PairOutlook
 from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused
 from zonule.case.quantity import QUANTITIES
 from zonule.case.request_checks import aim_difference_dpt, request_findings
+from zonule.case.second_eye import SecondEye
 from zonule.case.worth import Worth
 from zonule.science.lens_power.anatomical_rows import RAY_TRACED
 from zonule.science.lens_power.corrected_cornea import CORRECTIONS
@@ -112,7 +113,7 @@ def _answered(blank: Plan, question: Question, uses: Sequence[LessonUse]) -> Pla
         second_eye=second,
         worth=None if whole is None else _worth(counting, question, whole, blank),
         agreement=_agreement(methods, question, whole),
-        backup=_backup(question, request, counting, whole),
+        backup=_backup(question, request, counting, whole, second),
         pair=_pair(request, whole, blank),
     )
     return replace(plan, findings=_together(plan, refused))
@@ -125,17 +126,40 @@ def with_chosen_power(plan: Plan, power_dpt: float | None) -> Plan:
         return plan
     eyes = {one.method: numbers for one in plan.methods if one.counts}
     target_dpt = plan.backup.target_refraction_dpt
-    return replace(plan, backup=backup_lenses(request.lens, power_dpt, target_dpt, eyes, request.backups))
+    found = backup_lenses(request.lens, power_dpt, target_dpt, eyes, request.backups)
+    return replace(plan, backup=_without_first_eye(found, plan.second_eye))
 
 
 def _backup(
-    question: Question, request: PlanRequest, counting: Sequence[Evaluation], whole: Together | None
+    question: Question,
+    request: PlanRequest,
+    counting: Sequence[Evaluation],
+    whole: Together | None,
+    second: SecondEye | None,
 ) -> Backup | None:
     """The other lenses to have ready beside the power with the best odds."""
     if whole is None:
         return None
     eyes = {one.formula.key: question.numbers for one in counting}
-    return backup_lenses(question.lens, whole.odds.best_power_dpt, question.target_dpt, eyes, request.backups)
+    best_dpt, target_dpt = whole.odds.best_power_dpt, question.target_dpt
+    found = backup_lenses(question.lens, best_dpt, target_dpt, eyes, request.backups)
+    return _without_first_eye(found, second)
+
+
+def _without_first_eye(found: Backup, second: SecondEye | None) -> Backup:
+    """The same, saying so where the first eye moved the planned lens: it speaks of that lens alone."""
+    if second is None or not second.used or not second.shift_dpt:
+        return found
+    side = "long-sighted" if second.shift_dpt > 0.0 else "short-sighted"
+    moved = note(
+        "backup-without-first-eye",
+        "The first eye moved the planned lens and moves none of these: its error belongs to the same lens "
+        f"in the bag. If this eye repeats it, they end about {abs(second.shift_dpt):.2f} D more {side} than "
+        "shown. The step rule starts from the planned power and so carries it.",
+        "backup",
+        "zonule-ranges",
+    )
+    return replace(found, findings=(*found.findings, moved))
 
 
 def _worth(counting: Sequence[Evaluation], question: Question, whole: Together, blank: Plan) -> Worth:

@@ -67,8 +67,9 @@ def method_findings(formula: Formula, flags: FormulaFlag, *, first_guess: bool) 
     if flags & FormulaFlag.BEFORE_ASSUMED:
         yield note(
             "before-assumed",
-            "The corneal power before surgery is not known; 43.5 D is taken to place the lens. One dioptre more "
-            "or less moves the lens power by up to 0.5 D with SRK/T, by less with Holladay 1 and least with Hoffer Q.",
+            "The corneal power before surgery is not known; 43.5 D is taken to place the lens. One dioptre "
+            "more or less moves the lens power by up to 0.5 D with SRK/T, by less with Holladay 1 and "
+            "least with Hoffer Q.",
             where,
             "aramberri-2003",
         )
