@@ -8,6 +8,10 @@ A_CONSTANT, SURGEON_FACTOR, P_ACD = 118.4, 1.44992, 5.198688
 HAIGIS = (1.526928, 0.4, 0.1)
 
 
+CLASSICAL = ("srk_t", "holladay_1", "hoffer_q", "haigis")
+"""Keys of the formulas written out plainly here, in the order of `seen_by_each`."""
+
+
 def seen_by_each(length_mm: float, k_dpt: float, depth_mm: float) -> list[tuple[float, float, float]]:
     """Corneal power, optical length and lens position of SRK/T, Holladay 1, Hoffer Q and Haigis."""
     radius = 337.5 / k_dpt

@@ -309,12 +309,13 @@ def test_masket_adds_more_power_for_more_short_sight_treated(treated: float, mor
 
 def test_the_methods_for_three_kinds_of_surgery_are_those_published_for_them() -> None:
     double = {"srk_t_double_k", "holladay_1_double_k", "hoffer_q_double_k"}
-    assert set(formulas_for("myopic_laser")) == double | {
+    as_measured = {"four_surface", "ray_traced"}
+    assert set(formulas_for("myopic_laser")) == as_measured | double | {
         *("shammas_pl", "haigis_l_myopic", "haigis_shammas_k", "masket", "modified_masket"),
     }
-    assert set(formulas_for("hyperopic_laser")) == double | {"shammas_phl", "masket_hyperopic"}
-    assert set(formulas_for("radial_keratotomy")) == double | {"haigis"}
-    assert formulas_for("graft") == {}
+    assert set(formulas_for("hyperopic_laser")) == as_measured | double | {"shammas_phl", "masket_hyperopic"}
+    assert set(formulas_for("radial_keratotomy")) == as_measured | double | {"haigis"}
+    assert set(formulas_for("graft")) == as_measured
 
 
 @pytest.mark.parametrize("row", DOUBLE_K, ids=row_name)

@@ -20,9 +20,9 @@ from zonule.case.pair import Distance, Importance, PairWishes, Strategy, Task, T
 from zonule.case.patient import Side
 from zonule.case.plan import Plan, Refused
 from zonule.drawings import backup_sentences, numbers, pair_sentences, sentences, words, worth_sentences
+from zonule.drawings.doubts import besides_refusals, doubts_of, place_text
 from zonule.web import plan as plan_module
 from zonule.web.backup_table import place_rows
-from zonule.web.doubts import besides_refusals, doubts_of, place_text
 from zonule.web.pair_form import FIELDS
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.plan import request_for

@@ -12,6 +12,7 @@ from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.limits import OWN_RANGE, limit_finding
 from zonule.case.measured import Measured
+from zonule.case.operated_cornea import untouched_only
 from zonule.science.optics.keratometry import corneal_power_dpt, corneal_radius_mm
 
 OLD_AFTER_DAYS = 730
@@ -32,7 +33,7 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
     return [
         *_missing(biometry, place),
         *_out_of_limits(biometry, place),
-        *cornea_findings(biometry.keratometry, place),
+        *_cornea(eye, place),
         *_back_of_the_cornea(eye, place),
         *_repeats(biometry, place),
         *_when_and_how(biometry, place, today),
@@ -41,6 +42,13 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
         *_surgery(eye, f"{prefix}history."),
         *_glasses(eye, f"{prefix}history."),
     ]
+
+
+def _cornea(eye: Eye, place: str) -> Iterator[Finding]:
+    """Doubts about the front of the cornea; that surgery made its power unusual is no news."""
+    for finding in cornea_findings(eye.biometry.keratometry, place):
+        if finding.code != "second-look" or untouched_only(eye) is None:
+            yield finding
 
 
 def _missing(biometry: Biometry, place: str) -> Iterator[Finding]:

@@ -36,14 +36,16 @@ def print_json(answer: dict[str, Any]) -> None:
 
 
 def print_findings(out: Console, findings: Iterable[Finding]) -> None:
-    """Every finding as a word of how grave it is, a sentence, and on whose authority."""
+    """Every finding once, as a word of how grave it is, a sentence, where, and on whose authority."""
     from rich.markup import escape
 
-    for finding in findings:
-        word = _WORDS[finding.severity]
-        marked = f"[bold]{word}[/bold]" if finding.severity is not Severity.NOTE else word
-        out.print(f"{marked}: {escape(finding.sentence)}")
-        out.print(f"  [dim]{escape(finding.where)}; {escape(finding.source)}[/dim]")
+    from zonule.drawings.doubts import doubts_of
+
+    for doubt in doubts_of(findings):
+        word = _WORDS[doubt.severity]
+        marked = f"[bold]{word}[/bold]" if doubt.severity is not Severity.NOTE else word
+        out.print(f"{marked}: {escape(doubt.sentence)}")
+        out.print(f"  [dim]{escape(', '.join(doubt.wheres))}; {escape(doubt.source)}[/dim]")
 
 
 def complain(error: Exception, *, ours: bool = False) -> None:

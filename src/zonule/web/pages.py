@@ -31,10 +31,10 @@ from zonule.drawings import (
     words,
     worth_sentences,
 )
+from zonule.drawings.doubts import doubts_of
 from zonule.drawings.svg import Drawing
 from zonule.errors import InputError, ZonuleError
 from zonule.web import backup_table
-from zonule.web.doubts import doubts_of
 from zonule.web.security import is_token
 from zonule.workflow.ports import Record
 

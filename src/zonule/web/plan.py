@@ -14,6 +14,7 @@ from zonule.case.case import Case, Stage
 from zonule.case.finding import is_blocked
 from zonule.case.pair import STARTING_TARGETS, Importance, StrategyOutlook
 from zonule.case.plan import FearedSide, Intent, Plan, Seat
+from zonule.drawings.doubts import besides_refusals
 from zonule.drawings.methods import methods_drawing
 from zonule.drawings.numbers import typed_number
 from zonule.drawings.odds import odds_drawing
@@ -22,7 +23,6 @@ from zonule.drawings.sentences import anisometropia_sentence, refusals, what_cha
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
 from zonule.web.case_frame import case_page, signed_doubts
-from zonule.web.doubts import besides_refusals
 from zonule.web.pages import (
     NOBODY,
     TwoWidths,

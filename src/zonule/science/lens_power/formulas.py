@@ -55,8 +55,8 @@ def formulas_for(cornea: str) -> dict[str, Formula]:
 
     Examples
     --------
-    >>> list(formulas_for("radial_keratotomy"))
-    ['haigis', 'srk_t_double_k', 'holladay_1_double_k', 'hoffer_q_double_k']
+    >>> list(formulas_for("keratoconus"))
+    ['four_surface', 'ray_traced']
     """
     return {row.method: row for row in FORMULAS.values() if cornea in row.corneas}
 

@@ -1,4 +1,4 @@
-"""Doubts as a page shows them: each sentence once, and where it belongs in words."""
+"""Doubts as people read them: each sentence once, and where it belongs in words."""
 
 from __future__ import annotations
 
@@ -45,18 +45,24 @@ class Doubt:
 
     severity: Severity
     sentence: str
-    place: str
+    wheres: tuple[str, ...]
+    """Where it was said, by the keys of files."""
     source: str
+
+    @property
+    def place(self) -> str:
+        """The same in words."""
+        return "; ".join(dict.fromkeys(place_text(one) for one in self.wheres))
 
 
 def doubts_of(findings: Iterable[Finding]) -> list[Doubt]:
     """Findings with what is the same said together, in the order in which they were given."""
     places: dict[tuple[Severity, str, str], list[str]] = {}
     for one in findings:
-        places.setdefault((one.severity, one.sentence, one.source), []).append(place_text(one.where))
+        places.setdefault((one.severity, one.sentence, one.source), []).append(one.where)
     return [
-        Doubt(severity, sentence, "; ".join(dict.fromkeys(where)), source)
-        for (severity, sentence, source), where in places.items()
+        Doubt(severity, sentence, tuple(dict.fromkeys(wheres)), source)
+        for (severity, sentence, source), wheres in places.items()
     ]
 
 
