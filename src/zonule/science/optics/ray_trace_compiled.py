@@ -40,7 +40,7 @@ from zonule.science.optics.pseudophakic_eye import (
     launch_slope,
     usual_grid,
 )
-from zonule.science.optics.ray_kernels import LANES, compiled_loops
+from zonule.science.optics.ray_kernels import compiled_loops
 from zonule.science.optics.ray_trace import Rays
 from zonule.science.optics.surfaces import Surface, mirrored, quadric
 from zonule.science.units import SPECTACLE_VERTEX_MM
@@ -176,7 +176,6 @@ def moments(
     flat_pupil = Pupil(_flat(pupil.diameter_mm, shape), _flat(pupil.stiles_crawford_per_mm2, shape))
     count = int(np.prod(shape))
     sums = np.empty((count, _SUMS))
-    padded = _padded(grid)
     send_out = compiled_loops()[1]
 
     def work(first: int, last: int) -> None:
@@ -184,7 +183,7 @@ def moments(
         eyes = _each(flat, lambda value: _cut(value, part))
         pupils = Pupil(*(_cut(value, part) for value in flat_pupil))
         starts, leaning, table = _laid_out(eyes, pupils, vertex_mm, last - first)
-        send_out(starts, padded, leaning, table, sums[part])
+        send_out(starts, grid, leaning, table, sums[part])
 
     _on_all_cores(count, EYES_AT_ONCE, work)
     return Moments(*(one.reshape(shape) for one in sums.T))
@@ -207,17 +206,6 @@ def _laid_out(
     for row, value in zip(starts, given, strict=True):
         row[:] = value
     return starts, leaning, table
-
-
-def _padded(grid: PupilGrid) -> PupilGrid:
-    """The grid with rays of no weight added until they fill whole lanes."""
-    more = -len(grid.weight) % LANES
-    inner = np.full(more, 0.5)
-    return PupilGrid(
-        np.concatenate([grid.x_share, inner]),
-        np.concatenate([grid.y_share, inner]),
-        np.concatenate([grid.weight, np.zeros(more)]),
-    )
 
 
 def _flat(value: Numbers, shape: tuple[int, ...]) -> Numbers:
