@@ -1,0 +1,1 @@
+"""Astigmatism as vectors: corneas, incisions, toric lenses."""
