@@ -21,6 +21,7 @@ from drawings.drawn import (
     texts,
 )
 from zonule.drawings.odds import odds_drawing
+from zonule.errors import InconsistentRecordError
 
 WIDE, PHONE = 960, 340
 WIDTHS = [pytest.param(WIDE, id="wide"), pytest.param(PHONE, id="phone")]
@@ -150,3 +151,10 @@ def test_a_prediction_without_spread_is_a_line_and_claims_no_chance() -> None:
     assert parts(drawing, "body") == []
     assert len(parts(drawing, "middle")) == 11
     assert "within half a dioptre in" not in drawing.description
+
+
+def test_a_plan_without_an_aim_is_not_drawn_as_if_it_were_plano() -> None:
+    made = plan()
+    aimless = replace(made, request=replace(made.request, target_refraction_dpt=None))
+    with pytest.raises(InconsistentRecordError, match="No target refraction"):
+        odds_drawing(aimless, chosen_power_dpt=None, width=960)

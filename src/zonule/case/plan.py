@@ -16,6 +16,7 @@ from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
 from zonule.case.worth import Worth
+from zonule.errors import InconsistentRecordError
 from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
 
 _SAME_POWER_DPT = 1e-6
@@ -180,6 +181,14 @@ class Plan:
     def in_the_odds(self, power_dpt: float) -> Prediction | None:
         """What the methods that count expect, together, of a power; None without odds."""
         return None if self.odds is None else prediction_of(self.odds.predictions, power_dpt)
+
+    @property
+    def aim_dpt(self) -> float:
+        """The refraction aimed at; a plan that predicts anything has one."""
+        aim_dpt = self.request.target_refraction_dpt
+        if aim_dpt is None:
+            raise InconsistentRecordError("No target refraction was chosen; nothing can be drawn against it.")
+        return aim_dpt
 
     def expected_of(self, power_dpt: float) -> Prediction | None:
         """What to expect of a power: from the odds or, where they are withheld, the middle of fit methods."""

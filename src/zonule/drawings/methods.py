@@ -92,7 +92,7 @@ def methods_drawing(plan: Plan, power: float, *, width: int = 720) -> Drawing:
     if not rows:
         said = text((0, 22), f"No method predicts {power_text(power)}.", size=_PLAIN_PX, fill=PAPER.ink)
         return picture("methods", (0, 0, width, 32), [said], title=title, description="No prediction.")
-    aim = plan.request.target_refraction_dpt or 0.0
+    aim = plan.aim_dpt
     scale = _scale(rows, aim, width)
     bottom = scale.bottom_px(len(rows))
     content = [

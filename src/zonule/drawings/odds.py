@@ -36,7 +36,7 @@ def odds_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: int = 960
     """
     if plan.odds is None:
         return predictions_drawing(plan, chosen_power_dpt=chosen_power_dpt, width=width)
-    aim, best = plan.request.target_refraction_dpt or 0.0, plan.odds.best_power_dpt
+    aim, best = plan.aim_dpt, plan.odds.best_power_dpt
     shown = window(plan.odds.predictions, best, chosen_power_dpt, width)
     lanes = tuple(lane_of(one, best, chosen_power_dpt) for one in shown)
     frame = odds_frame(lanes, tuple(one.refraction_dpt for one in shown), aim, width)

@@ -29,7 +29,7 @@ def predictions_drawing(plan: Plan, *, chosen_power_dpt: float | None, width: in
     shown = [window(method.predictions, centre, chosen_power_dpt, width) for method in plan.methods]
     lanes = tuple(lane_of(Prediction(one.lens_power_dpt, 0.0), None, chosen_power_dpt) for one in shown[0])
     refractions = tuple(one.refraction_dpt for row in shown for one in row)
-    frame = odds_frame(lanes, refractions, plan.request.target_refraction_dpt or 0.0, width)
+    frame = odds_frame(lanes, refractions, plan.aim_dpt, width)
     below = [*_lines(why, width, frame.height_px + 16), *_legend(plan.methods, why, frame)]
     height = frame.height_px + 24 + _LINE_PX * len(below) - _LINE_PX * len(plan.methods)
     said = [_sentence(method, row) for method, row in zip(plan.methods, shown, strict=True)]
