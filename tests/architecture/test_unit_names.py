@@ -106,6 +106,8 @@ WITHOUT_UNIT = {
     "slope_weight": "a weight",
     "falling_weight": "a weight",
     "launch_slope": "the tangent of an angle",
+    "cylinder_ratio": "dioptres of cylinder at the lens for one at the cornea",
+    "standard_error": "of a share",
     "select": "chooses between numbers of any unit",
     "yes": "a number of any unit",
     "no": "a number of any unit",
