@@ -15,10 +15,23 @@ from zonule.checks import (
     rays,
     remedies,
     spread,
+    toric,
     uncertainty,
+    vectors,
 )
 from zonule.checks.question import Question
 
-MODULES = (anatomical, lens_power, operated_corneas, optics, rays, remedies, spread, uncertainty)
+MODULES = (
+    anatomical,
+    lens_power,
+    operated_corneas,
+    optics,
+    rays,
+    remedies,
+    spread,
+    toric,
+    uncertainty,
+    vectors,
+)
 
 QUESTIONS: dict[str, Question] = {name: one for module in MODULES for name, one in module.QUESTIONS.items()}
