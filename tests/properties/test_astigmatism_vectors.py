@@ -232,8 +232,8 @@ def test_many_eyes_at_once_are_each_eye_alone(
     together = at_cornea(sphero_cylinder(np.array(sphere), cylinder, axis, Plane.SPECTACLES), vertex)
     for place, each in enumerate(sphere):
         alone = at_cornea(sphero_cylinder(each, cylinder, axis, Plane.SPECTACLES), vertex)
-        at_place = [np.asarray(field)[place] for field in together.correcting[:2]]
-        assert alike(Astigmatism(*at_place, Plane.CORNEA), alone.correcting)
+        x_dpt, y_dpt = (np.asarray(field)[place] for field in together.correcting[:2])
+        assert alike(Astigmatism(x_dpt, y_dpt, Plane.CORNEA), alone.correcting)
         assert np.asarray(together.equivalent_dpt)[place] == pytest.approx(alone.equivalent_dpt, abs=CLOSE)
 
 
