@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from zonule.checks import (
     anatomical,
+    astigmatism,
     lens_power,
     operated_corneas,
     optics,
@@ -23,6 +24,7 @@ from zonule.checks.question import Question
 
 MODULES = (
     anatomical,
+    astigmatism,
     lens_power,
     operated_corneas,
     optics,
