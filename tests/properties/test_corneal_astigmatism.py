@@ -283,3 +283,15 @@ def test_the_factors_are_those_of_the_paper_and_keep_the_meridian() -> None:
     total = goggin_2015(readings)
     np.testing.assert_allclose(total.magnitude_dpt, [0.75, 1.41])
     np.testing.assert_allclose(total.steep_meridian_deg, [80.0, 10.0])
+
+
+@pytest.mark.parametrize(
+    ("meridian", "back"),
+    [(59.9, 0.32), (60.1, 0.37), (119.9, 0.37), (120.1, 0.32), (30.1, 0.32), (29.9, 0.27), (150.1, 0.27)],
+)
+def test_the_groups_part_30_degrees_from_the_vertical_and_the_horizontal(
+    meridian: float, back: float
+) -> None:
+    reading = cornea(1.0, meridian)
+    assert float(regression_2017(reading).minus(reading).magnitude_dpt) == pytest.approx(back)
+    assert bool(ADJUSTMENTS["goggin_2015"].applies(reading)) == (back != 0.32)
