@@ -38,7 +38,6 @@ class Status(StrEnum):
     FROM_MEMORY = "from memory"
     ARITHMETIC = "arithmetic"
     """Nothing fitted, so nothing to check but the algebra."""
-    OURS = "ours"
 
 
 class Takes(StrEnum):
