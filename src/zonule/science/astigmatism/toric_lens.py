@@ -135,8 +135,8 @@ def cylinder_at_cornea_dpt(eye: ThinLensEye, lens_cylinder_dpt: Numbers, power_d
     Notes
     -----
     The vergence that must arrive at the cornea's back, ``V = B / (1 + d B / n)`` with
-    ``B = n / (L - d) - P``, for ``P - T/2`` and ``P + T/2``; the exact inverse of `cylinder_at_lens_dpt`
-    (fam-2007).
+    ``B = n / (L - d) - (P - s)``, for ``P - T/2`` and ``P + T/2``; the exact inverse of
+    `cylinder_at_lens_dpt` (fam-2007).
 
     Examples
     --------
@@ -299,7 +299,8 @@ def options(
 
 def _vergence_at_cornea_dpt(eye: ThinLensEye, power_dpt: Numbers) -> Numbers:
     """Corneal power and refraction together that this eye and a lens of this power need."""
-    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - eye.lens_position_mm) - power_dpt
+    optics_dpt = power_dpt - eye.power_shift_dpt
+    before_lens_dpt = REDUCED_INDEX_MM_DPT / (eye.optical_length_mm - eye.lens_position_mm) - optics_dpt
     return before_lens_dpt / (1.0 + eye.lens_position_mm / REDUCED_INDEX_MM_DPT * before_lens_dpt)
 
 
