@@ -80,7 +80,8 @@ def test_lenses_left_out_of_the_first_rows_are_counted_once_each(names: tuple[st
 def test_what_an_unchanged_power_leaves_is_said_with_the_lens_it_is_said_of() -> None:
     said = unchanged_sentence(asked(three_piece()))
     assert said == (
-        "The bag's power left unchanged in the sulcus would end at \u22120.63 D (by Meadow Three)."
+        "The power that Meadow Three needs in the bag, left unchanged in the sulcus, would end at "
+        "\u22120.63 D."
     )
     assert "the planned lens's constants" in unchanged_sentence(asked())
     assert unchanged_sentence(backup_lenses(single_piece(), None, 0.0, {}, ())) == ""

@@ -325,6 +325,23 @@ def test_a_file_is_taken_in_through_the_page_and_each_bad_row_is_named() -> None
     assert clinic.record.patient("new-2") is None
 
 
+def test_a_file_brought_in_again_is_not_said_to_be_taken_in() -> None:
+    clinic = new_clinic()
+    page = clinic.page("/import")
+    values = page.fields(page.form("")) | {"who": SURGEON}
+    values.pop("file")
+    table = (
+        "patient_key,eye,measured_on,method,length_convention,axial_length_mm,flat_power_dpt,steep_power_dpt,"
+        "keratometric_index,corneal_surgery\n"
+        "new-1,right,2026-11-02,optical,composite,23.5,43,44,1.3375,none\n"
+    )
+    first, again = (
+        clinic.post("/import", values, files={"file": ("eyes.csv", table.encode())}) for _ in range(2)
+    )
+    assert "Every row was taken in, and nothing looks wrong." in first.text
+    assert "Every row was taken in" not in again.text
+
+
 @pytest.mark.parametrize(
     "content", [b"", b"\x00\xff" * 40, b"not,a,known,header\n1,2,3,4\n", b"PK\x03\x04zip"]
 )

@@ -398,6 +398,24 @@ def test_one_answer_about_both_eyes_assumes_no_other() -> None:
     assert wishes == PairWishes(tasks=(Task(Distance.NEAR, Importance.MOST),))
 
 
+def test_where_nothing_is_computed_nothing_is_said_of_lessons() -> None:
+    page = plan_page(clinic_of(corneal_surgery=CornealSurgery.KERATOCONUS))
+    assert "cannot be signed until what stops it is resolved" in said(page, "sign")
+    assert "No lesson has been accepted" not in page.text
+
+
+def test_a_question_nobody_answered_is_read_where_a_reason_is_asked_for_it() -> None:
+    clinic = Clinic()
+    clinic.add(ordinary_patient(), ordinary_eye())
+    draft(clinic, lens_power_dpt="20.5")
+    page = plan_page(clinic)
+    assert "Why go on with 1 doubt standing?" in said(page, "sign")
+    assert "Not yet recorded for this eye" in said(page, "sign")
+    assert "No doubts about this plan." not in page.text
+    assert sign(clinic, reasons=REASON).status_code == 303
+    assert "No doubts." not in clinic.page(f"{CASE}/plan").text
+
+
 def test_reasons_are_asked_for_each_doubt_once() -> None:
     clinic = clinic_of(axial_length_mm=31.0)
     draft(clinic, lens_power_dpt="6.0")

@@ -25,13 +25,17 @@ def surprised(sphere_dpt: str = "1.5") -> Clinic:
 @pytest.mark.parametrize("sphere_dpt", ["1.5", "-1.5", "0.85"])
 def test_a_large_error_leads_from_the_review_to_its_own_page(sphere_dpt: str) -> None:
     clinic = surprised(sphere_dpt)
-    assert f'href="{PAGE}"' in clinic.page(f"{CASE}/review").html
+    review = clinic.page(f"{CASE}/review")
+    assert f'href="{PAGE}"' in review.html
+    assert "needs a second look" not in review.text
     assert "Why did this eye surprise?" in clinic.page(PAGE).text
 
 
 def test_an_ordinary_error_does_not_lead_there_and_is_called_ordinary() -> None:
     clinic = surprised("-0.25")
-    assert PAGE not in clinic.page(f"{CASE}/review").html
+    review = clinic.page(f"{CASE}/review")
+    assert PAGE not in review.html
+    assert "Nothing about this result needs a second look." in review.text
     assert "Errors up to 0.75 D and up to twice the usual scatter are ordinary" in clinic.page(PAGE).text
 
 

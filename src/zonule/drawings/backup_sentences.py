@@ -92,9 +92,16 @@ def unchanged_sentence(backup: Backup) -> str:
     """What the power for the bag would leave if it went into the sulcus; empty when not known."""
     for found in backup.at(Fixation.SULCUS):
         if found.unchanged_refraction_dpt is not None:
-            lens = "the planned lens's constants" if found.model is None else found.model
             left = refraction_text(found.unchanged_refraction_dpt)
-            return f"The bag's power left unchanged in the sulcus would end at {left} (by {lens})."
+            if found.model is None:
+                return (
+                    f"The bag's power left unchanged in the sulcus would end at {left} (by the planned "
+                    "lens's constants)."
+                )
+            return (
+                f"The power that {found.model} needs in the bag, left unchanged in the sulcus, would end at "
+                f"{left}."
+            )
     return ""
 
 
