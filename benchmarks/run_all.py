@@ -13,7 +13,15 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
-from benchmarks import case_page, command_line, formulas_in_bulk, many_eyes, one_plan, ray_trace  # noqa: E402 - the path comes first
+from benchmarks import (  # noqa: E402 - the path comes first
+    case_page,
+    command_line,
+    formulas_in_bulk,
+    many_eyes,
+    one_plan,
+    ray_trace,
+    toric,
+)
 from benchmarks.timing import Benchmark, machine  # noqa: E402 - same
 
 OUT = ROOT / "bench.json"
@@ -23,7 +31,7 @@ def main() -> int:
     """Run, tell and write; 1 when a benchmark failed to run."""
     done: list[Benchmark] = []
     failed: list[str] = []
-    for module in (formulas_in_bulk, many_eyes, one_plan, ray_trace, command_line, case_page):
+    for module in (formulas_in_bulk, many_eyes, one_plan, toric, ray_trace, command_line, case_page):
         try:
             for benchmark in module.benchmarks():
                 done.append(benchmark)
