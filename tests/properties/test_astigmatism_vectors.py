@@ -237,7 +237,6 @@ def test_many_eyes_at_once_are_each_eye_alone(
         assert np.asarray(together.equivalent_dpt)[place] == pytest.approx(alone.equivalent_dpt, abs=CLOSE)
 
 
-@pytest.mark.xfail(reason="minus zero in the first component is told as 90 degrees")
 @given(meridian=MERIDIANS)
 def test_no_cylinder_has_the_meridian_180(meridian: float) -> None:
     assert float(steep(0.0, meridian, Plane.CORNEA).steep_meridian_deg) == 180.0

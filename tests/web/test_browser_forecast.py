@@ -160,3 +160,17 @@ def test_typed_reasons_survive_a_new_forecast(served: Served, browser: Browser) 
         page.locator("#reasons").fill("Seen and discussed.")
         choose_power(page, "21.0")
         expect(page.locator("#reasons")).to_have_value("Seen and discussed.")
+
+
+def test_opening_a_plan_asks_for_nothing_that_it_shows_already(served: Served, browser: Browser) -> None:
+    served.clinic.add(ordinary_patient(), ordinary_eye())
+    walk(served.clinic, until="plan")
+    with served.window(browser) as page:
+        page.goto(f"{CASE}/plan")
+        choose_power(page, "21.0")
+        settled(page)
+        asked: list[str] = []
+        page.on("request", lambda request: asked.append(request.url))
+        page.goto(f"{CASE}/plan", wait_until="networkidle")
+        expect(page.locator("#headline")).to_contain_text("21.0 D lands")
+        assert not [url for url in asked if url.endswith("/plan/draft")]

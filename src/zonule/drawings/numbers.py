@@ -76,10 +76,13 @@ def typed_number(value: float | None) -> str:
 
     Examples
     --------
-    >>> typed_number(1.25), typed_number(None)
-    ('1.25', '')
+    >>> typed_number(1.25), typed_number(21.0), typed_number(1e-07), typed_number(None)
+    ('1.25', '21', '0.0000001', '')
     """
-    return "" if value is None else f"{value:g}".replace("-", MINUS)
+    if value is None:
+        return ""
+    written = f"{Decimal(repr(value)):f}"
+    return (written.rstrip("0").rstrip(".") if "." in written else written).replace("-", MINUS)
 
 
 def power_number_text(power_dpt: float) -> str:

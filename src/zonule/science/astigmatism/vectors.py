@@ -46,7 +46,8 @@ class Astigmatism(NamedTuple):
     @property
     def steep_meridian_deg(self) -> Numbers:
         """Above 0 and up to 180 degrees; 180 where there is no cylinder."""
-        half = np.rad2deg(np.arctan2(self.y_dpt, self.x_dpt)) / 2.0
+        # Adding zero makes minus zero plus zero, which has no direction of its own.
+        half = np.rad2deg(np.arctan2(self.y_dpt + 0.0, self.x_dpt + 0.0)) / 2.0
         return _above_zero_deg(half)
 
     def plus(self, other: Astigmatism) -> Astigmatism:

@@ -29,7 +29,7 @@ function isAnswered() {
   return [...form.elements].every((field) => {
     const shown = document.querySelector(`#forecast input[name="shown_${field.name}"]`);
     if (!shown || (field.type === "radio" && !field.checked)) return true;
-    return field.value === shown.value;
+    return field.value === shown.value || (field.value !== "" && Number(field.value) === Number(shown.value));
   });
 }
 
