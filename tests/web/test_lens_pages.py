@@ -55,6 +55,17 @@ def test_a_lens_is_changed_from_what_is_on_record() -> None:
     assert clinic.record.trail("Thistle Loam")[0].verb == "change lens"
 
 
+def test_an_empty_form_does_not_overwrite_a_lens_of_the_same_name() -> None:
+    clinic = new_clinic()
+    clinic.submit("/lenses", "", **LENS)
+    before = clinic.record.lens("Thistle Loam")
+    for page in ("/lenses", "/lenses?name=Meadow%20One"):
+        answer = clinic.submit(page, "", **{**LENS, "a_constant": "118.2"})
+        assert answer.status_code == 422
+        assert "is in the catalogue already" in answer.text
+    assert clinic.record.lens("Thistle Loam") == before
+
+
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [

@@ -22,6 +22,7 @@ def print_plan(patient: Patient, answer: Plan) -> None:
     from zonule.case.finding import Severity
     from zonule.cli.output import console, print_findings
     from zonule.drawings import numbers, sentences
+    from zonule.drawings.doubts import doubts_of
 
     out = console()
     request = answer.request
@@ -29,7 +30,7 @@ def print_plan(patient: Patient, answer: Plan) -> None:
     aim = request.target_refraction_dpt
     out.print(f"[bold]{request.eye.side.value.upper()} EYE[/bold]  {escape(patient.name or patient.key)}")
     out.print(f"{escape(lens)}, aim {'not chosen' if aim is None else numbers.refraction_text(aim)}\n")
-    doubts = sum(one.severity is not Severity.NOTE for one in answer.findings)
+    doubts = sum(one.severity is not Severity.NOTE for one in doubts_of(answer.findings))
     if doubts:
         out.print(f"[bold]{doubts} {'doubt stands' if doubts == 1 else 'doubts stand'}[/bold]; read below.\n")
     power = answer.odds.best_power_dpt if answer.odds else None

@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from zonule.case.biometry import LengthConvention
 from zonule.case.lens import Focus, Haptic, Material
+from zonule.errors import InputError
 from zonule.web.lens_form import FIELDS, NOTED, as_typed, typed_lens
 from zonule.web.pages import Write, parts, show, write_or_explain
 from zonule.workflow.catalogue import save_lens
@@ -33,15 +34,19 @@ def catalogue_file(request: Request) -> Response:
 
 
 @router.post("")
-def save(request: Request, typed: Write) -> Response:
-    """Add a lens or change it."""
+def save(request: Request, typed: Write, name: str = "") -> Response:
+    """Change the lens that the form was opened with, or add one."""
     held = parts(request)
-    return write_or_explain(
-        lambda: save_lens(held.record, typed_lens(typed.values), who=typed.signer, now=held.now()),
-        "/lenses",
-        typed,
-        partial(_page, request),
-    )
+
+    def act() -> None:
+        lens = typed_lens(typed.values)
+        if lens.name != name and held.record.lens(lens.name) is not None:
+            raise InputError(
+                f"{lens.name} is in the catalogue already. Open it from the list to change it; nothing was saved."
+            )
+        save_lens(held.record, lens, who=typed.signer, now=held.now())
+
+    return write_or_explain(act, "/lenses", typed, partial(_page, request))
 
 
 def _page(request: Request, problem: str, values: Mapping[str, str]) -> Response:
