@@ -111,7 +111,7 @@ def test_a_single_reading_has_no_scatter() -> None:
 @pytest.mark.parametrize(
     ("quantity", "readings"),
     [
-        ("axial_length_mm", (23.41, 23.42)),
+        ("axial_length_mm", (23.46, 23.47)),
         ("flat_power_dpt", (43.2, 43.3)),
         ("lens_thickness_mm", (4.6, 4.7)),
     ],
@@ -121,6 +121,24 @@ def test_a_value_outside_its_own_repeats_is_a_contradiction(
 ) -> None:
     finding = the_one(found(repeats={quantity: readings}), "repeats-disagree")
     assert (finding.severity, finding.where) == (WARNING, f"biometry.repeats.{quantity}")
+
+
+@pytest.mark.parametrize(
+    ("quantity", "readings", "severity"),
+    [
+        ("axial_length_mm", (23.55, 23.56), WARNING),
+        ("axial_length_mm", (23.56, 23.57), BLOCKING),
+        ("axial_length_mm", (23.32, 23.44), BLOCKING),
+        ("flat_power_dpt", (43.25, 43.3), WARNING),
+        ("flat_power_dpt", (43.3, 43.4), BLOCKING),
+        ("flat_power_dpt", (42.5, 42.7), BLOCKING),
+        ("lens_thickness_mm", (4.9, 5.0), WARNING),
+    ],
+)
+def test_a_value_far_outside_its_own_repeats_stops_the_plan(
+    quantity: str, readings: tuple[float, ...], severity: Severity
+) -> None:
+    assert the_one(found(repeats={quantity: readings}), "repeats-disagree").severity is severity
 
 
 def test_biometry_without_a_date_is_a_warning() -> None:

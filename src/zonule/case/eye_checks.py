@@ -22,6 +22,11 @@ USUAL_BACK_TO_FRONT = (0.76, 0.89)
 """Back over front radius of untouched corneas with room about 0.82 to 0.84 (range of this project)."""
 REPEAT_SD_LENGTH_MM = 0.03
 REPEAT_RANGE_K_DPT = 0.5
+FAR_OUTSIDE_LENGTH_MM = 0.05
+FAR_OUTSIDE_K_DPT = 0.25
+"""A value used that lies further outside its own repeats stops the plan: about an eighth of a dioptre of
+refraction from a length, a quarter from a cornea (our choice)."""
+_RADII = frozenset({"flat_radius_mm", "steep_radius_mm"})
 _ROUNDING = 1e-9
 """A difference of decimals that sits on a limit must not be pushed over it by binary fractions."""
 
@@ -186,7 +191,7 @@ def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
         where = f"{place}repeats.{quantity}"
         if len(readings) > 1:
             yield from _scatter(quantity, readings, where)
-            yield from _outside_repeats(biometry.measured(quantity), readings, where)
+            yield from _outside_repeats(quantity, biometry.measured(quantity), readings, where)
 
 
 def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[Finding]:
@@ -200,7 +205,7 @@ def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[F
                 where,
             )
         return
-    if quantity in {"flat_radius_mm", "steep_radius_mm"} and min(readings) > 0:
+    if quantity in _RADII and min(readings) > 0:
         readings = [float(corneal_power_dpt(radius_mm)) for radius_mm in readings]
     elif not quantity.endswith("power_dpt"):
         return
@@ -214,15 +219,33 @@ def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[F
         )
 
 
-def _outside_repeats(measured: Measured | None, readings: Sequence[float], where: str) -> Iterator[Finding]:
-    if measured is not None and not min(readings) <= measured.value <= max(readings):
-        yield warning(
-            "repeats-disagree",
-            f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
-            f"{max(readings):g}). Find out which number is wrong.",
-            where,
-            OWN_RANGE,
-        )
+def _outside_repeats(
+    quantity: str, measured: Measured | None, readings: Sequence[float], where: str
+) -> Iterator[Finding]:
+    if measured is None or min(readings) <= measured.value <= max(readings):
+        return
+    sentence = (
+        f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
+        f"{max(readings):g}). Find out which number is wrong."
+    )
+    if _is_far_outside(quantity, measured.value, readings):
+        yield blocking("repeats-disagree", sentence, where, OWN_RANGE)
+    else:
+        yield warning("repeats-disagree", sentence, where, OWN_RANGE)
+
+
+def _is_far_outside(quantity: str, value: float, readings: Sequence[float]) -> bool:
+    """Whether the value is no average of its repeats, however they were rounded, and would move the plan."""
+    if quantity == "axial_length_mm":
+        limit = FAR_OUTSIDE_LENGTH_MM
+    elif quantity in _RADII and min(value, *readings) > 0:
+        limit = FAR_OUTSIDE_K_DPT
+        value, *readings = (float(corneal_power_dpt(radius_mm)) for radius_mm in (value, *readings))
+    elif quantity.endswith("power_dpt"):
+        limit = FAR_OUTSIDE_K_DPT
+    else:
+        return False
+    return max(min(readings) - value, value - max(readings)) > limit + _ROUNDING
 
 
 def _measured_on(biometry: Biometry) -> list[date | None]:

@@ -42,7 +42,8 @@ def save(request: Request, typed: Write, name: str = "") -> Response:
         lens = typed_lens(typed.values)
         if lens.name != name and held.record.lens(lens.name) is not None:
             raise InputError(
-                f"{lens.name} is in the catalogue already. Open it from the list to change it; nothing was saved."
+                f"{lens.name} is in the catalogue already. Open it from the list to change it; "
+                "nothing was saved."
             )
         save_lens(held.record, lens, who=typed.signer, now=held.now())
 
