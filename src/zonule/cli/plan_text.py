@@ -150,6 +150,7 @@ def _doubt_lines(findings: Iterable[Finding]) -> list[str]:
     Each is said once, with its source.
     """
     from zonule.case.finding import Severity
+    from zonule.drawings.doubts import doubts_of
 
     words = {Severity.BLOCKING: "Barred: ", Severity.WARNING: "Look again: ", Severity.NOTE: ""}
-    return list(dict.fromkeys(f"{words[one.severity]}{one.sentence} ({one.source})" for one in findings))
+    return [f"{words[one.severity]}{one.sentence} ({one.source})" for one in doubts_of(findings)]

@@ -9,12 +9,12 @@ from dataclasses import replace
 from typing import Any
 
 from zonule.case.finding import Finding, note
-from zonule.case.lens import LensConstants, LensModel
+from zonule.case.lens import LensModel
 from zonule.case.lens_checks import constant_findings, lens_problems
 from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value, read_json_object
-from zonule.exchange.lens_forms import CatalogueLensForm, LensCatalogueForm
-from zonule.exchange.lens_records import geometry_record, notes_record, powers_record
+from zonule.exchange.lens_forms import LensCatalogueForm
+from zonule.exchange.lens_records import lens_record
 from zonule.exchange.lens_text import lens_as_dict
 from zonule.exchange.refusal import FORMAT, RefusedFileError, file_name, problem, shown
 from zonule.exchange.validation import filled
@@ -53,7 +53,9 @@ def read_lens_catalogue(data: bytes, *, file: str) -> tuple[tuple[LensModel, ...
         form = filled(LensCatalogueForm, values)
     except RefusedFileError as error:
         raise RefusedFileError([_named(one, values) for one in error.findings]) from None
-    lenses = tuple(_lens(one) for one in form.lenses)
+    lenses = tuple(
+        lens_record(one, one.powers_dpt, one.material, one.constants_from or "") for one in form.lenses
+    )
     problems = [*_told_twice(lenses), *_of_each(lenses, lens_problems)]
     if problems:
         raise RefusedFileError([_named(one, values) for one in problems])
@@ -65,33 +67,6 @@ def lens_catalogue_text(lenses: Iterable[LensModel]) -> str:
     """The catalogue file of these lenses; what is not recorded is left out."""
     written = {"zonule": CONTRACT_VERSION, "lenses": [lens_as_dict(lens) for lens in lenses]}
     return json.dumps(plain_value(written), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def _lens(form: CatalogueLensForm) -> LensModel:
-    haigis = form.haigis
-    return LensModel(
-        name=form.model,
-        powers=powers_record(form.powers_dpt),
-        constants=LensConstants(
-            form.a_constant,
-            form.surgeon_factor,
-            form.p_acd,
-            (haigis[0], haigis[1], haigis[2]) if haigis else None,
-            form.c_constant,
-        ),
-        optic_mm=form.optic_mm,
-        material=form.material,
-        constants_from=form.constants_from or "",
-        constants_lane_m=form.constants_lane_m,
-        constants_length=form.constants_length_convention,
-        biometer_family=form.biometer_family or "",
-        constants_notes=notes_record(form.constants_notes),
-        overall_mm=form.overall_mm,
-        haptic=form.haptic,
-        focus=form.focus,
-        cylinders_dpt=tuple(form.cylinders_dpt or ()),
-        geometry=geometry_record(form.geometry),
-    )
 
 
 def _of_each(

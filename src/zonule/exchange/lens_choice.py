@@ -7,9 +7,15 @@ from dataclasses import replace
 from typing import Any
 
 from zonule.case.finding import Finding, note
-from zonule.case.lens import CONSTANTS, LensConstants, LensModel, Material
+from zonule.case.lens import LensModel, Material
 from zonule.exchange.lens_forms import LensForm, PowersForm
-from zonule.exchange.lens_records import geometry_record, notes_record, powers_record
+from zonule.exchange.lens_records import (
+    geometry_record,
+    lens_record,
+    notes_record,
+    own_constants,
+    powers_record,
+)
 from zonule.exchange.refusal import FORMAT, did_you_mean, problem, shown
 
 FROM_THE_FILE = "the eye file"
@@ -30,23 +36,7 @@ def chosen_lens(
 
 
 def _described(form: LensForm, powers: PowersForm) -> tuple[LensModel, tuple[Finding, ...]]:
-    lens = LensModel(
-        name=form.model or "",
-        powers=powers_record(powers),
-        constants=LensConstants(**_own_constants(form)),
-        optic_mm=form.optic_mm,
-        material=_material(form),
-        constants_from=form.constants_from or FROM_THE_FILE,
-        constants_lane_m=form.constants_lane_m,
-        constants_length=form.constants_length_convention,
-        biometer_family=form.biometer_family or "",
-        constants_notes=notes_record(form.constants_notes),
-        overall_mm=form.overall_mm,
-        haptic=form.haptic,
-        focus=form.focus,
-        cylinders_dpt=tuple(form.cylinders_dpt or ()),
-        geometry=geometry_record(form.geometry),
-    )
+    lens = lens_record(form, powers, _material(form), form.constants_from or FROM_THE_FILE)
     if form.model:
         return lens, ()
     sentence = "The lens has constants but no name, so no lesson can be matched to it."
@@ -55,7 +45,7 @@ def _described(form: LensForm, powers: PowersForm) -> tuple[LensModel, tuple[Fin
 
 def _changed(listed: LensModel, form: LensForm) -> tuple[LensModel, tuple[Finding, ...]]:
     """A lens of the catalogue with what the file says instead, each difference told."""
-    own = _own_constants(form)
+    own = own_constants(form)
     before = {name: getattr(listed.constants, name) for name in own}
     differing = [name for name in own if own[name] != before[name]]
     changes = _other_changes(form)
@@ -77,15 +67,6 @@ def _instead(name: str, value: object, before: object) -> Finding:
 
 def _words(value: object) -> str:
     return ", ".join(str(part) for part in value) if isinstance(value, tuple) else str(value)
-
-
-def _own_constants(form: LensForm) -> dict[str, Any]:
-    given = {name: getattr(form, name) for name in CONSTANTS}
-    return {
-        name: tuple(value) if isinstance(value, list) else value
-        for name, value in given.items()
-        if value is not None
-    }
 
 
 def _other_changes(form: LensForm) -> dict[str, Any]:

@@ -164,14 +164,13 @@ def _without_first_eye(found: Backup, second: SecondEye | None) -> Backup:
 
 def _worth(counting: Sequence[Evaluation], question: Question, whole: Together, blank: Plan) -> Worth:
     """Where the doubt comes from at the best power, and what repeating a measurement buys."""
-    powers = np.array(question.lens.powers.powers_dpt)
     return worth_repeating(
         [(one.formula, one.constants) for one in counting],
         question.numbers,
         measurement_sds(blank.request.eye.biometry),
-        powers,
+        np.array(question.lens.powers.powers_dpt),
         whole.refractions_dpt,
-        int(np.argmin(np.abs(powers - whole.odds.best_power_dpt))),
+        whole.best,
         whole.law,
         question.target_dpt,
         blank.seed,
@@ -204,8 +203,7 @@ def _agreement(
 
 def _sd_at_best_power_dpt(whole: Together) -> float:
     """Not over all powers made: a weaker lens is labelled more exactly than a strong eye's own."""
-    powers = np.array([one.lens_power_dpt for one in whole.odds.predictions])
-    return float(np.asarray(whole.law.sd_dpt)[np.argmin(np.abs(powers - whole.odds.best_power_dpt))])
+    return float(np.asarray(whole.law.sd_dpt)[whole.best])
 
 
 def _pair(request: PlanRequest, whole: Together | None, blank: Plan) -> PairOutlook | None:

@@ -25,6 +25,8 @@ class Together:
     refractions_dpt: NDArray[np.float64]
     law: ErrorLaw
     odds: Odds
+    best: int
+    """Which of the powers made has the best odds, counted from 0."""
 
 
 def together(
@@ -53,7 +55,7 @@ def together(
         standard_error=float(abs(high - low)),
         measurement_sd_dpt=float(np.sqrt(measured)),
     )
-    return Together(middle, law, odds)
+    return Together(middle, law, odds, index)
 
 
 def _mean_law(counting: Sequence[Evaluation], residual_left: float) -> ErrorLaw:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.science.lens_power.formulas import EyeNumbers, Formula, seen_eye
-from zonule.science.uncertainty.correlation import MEASURED, SHARED_BOUNDARY, SHARED_BOUNDARY_CORRELATION
+from zonule.science.uncertainty.correlation import MEASURED, SHARED_BOUNDARY, error_correlations
 from zonule.science.uncertainty.quasi_random import shifted_normal_draws
 
 DRAWS = 256
@@ -193,9 +193,7 @@ def _groups(names: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
 def _unit_errors(names: tuple[str, ...], seed: int, draws: int) -> NDArray[np.float64]:
     """Two independent sets of unit errors, correlated within each; formulas that read the same share them."""
     errors = shifted_normal_draws(draws, 2 * len(names), seed).reshape(2, len(names), draws)
-    if set(SHARED_BOUNDARY) <= set(names):
-        depth, thickness = (names.index(name) for name in SHARED_BOUNDARY)
-        own = np.sqrt(1.0 - SHARED_BOUNDARY_CORRELATION**2)
-        errors[:, thickness] = SHARED_BOUNDARY_CORRELATION * errors[:, depth] + own * errors[:, thickness]
+    read = [_MEASURED.index(name) for name in names]
+    errors = np.linalg.cholesky(error_correlations()[np.ix_(read, read)]) @ errors
     errors.flags.writeable = False
     return errors
