@@ -8,14 +8,14 @@ from typing import Any
 from fastapi import Request
 from starlette.responses import HTMLResponse
 
-from zonule.case.case import Case, Stage, case_key
+from zonule.case.case import Case, Stage
 from zonule.case.finding import Finding
 from zonule.case.lens import LensModel
 from zonule.drawings import numbers
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.eye_section import eye_section
-from zonule.errors import NotInRecordError
 from zonule.web.pages import case_url, parts, show
+from zonule.workflow.other_eye import other_eyes_case
 from zonule.workflow.plan import changes_since_signing, signed_plan_doubts
 
 
@@ -56,13 +56,9 @@ def _lens(request: Request, case: Case) -> LensModel | None:
 
 
 def _other_eye_url(request: Request, case: Case) -> str | None:
-    """Where the other eye's case is, when it has one; an eye may be on record only to compare with."""
-    other = case_key(case.patient.key, case.side.other)
-    try:
-        parts(request).record.case(other)
-    except NotInRecordError:
-        return None
-    return case_url(other)
+    """Where the other eye's case is, when it has one."""
+    other = other_eyes_case(parts(request).record, case)
+    return None if other is None else case_url(other.key)
 
 
 def signed_doubts(request: Request, case: Case) -> tuple[Finding, ...]:

@@ -7,16 +7,16 @@ from collections.abc import Mapping
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from zonule.case.case import Case, Stage, case_key
+from zonule.case.case import Stage
 from zonule.case.limits import refuse_impossible
 from zonule.case.surprise import MeasuredAgain
 from zonule.drawings import surprise_sentences
 from zonule.drawings.surprise import causes_drawing
-from zonule.errors import InputError, NotInRecordError
+from zonule.errors import InputError
 from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import parts, two_widths
-from zonule.workflow.ports import Record
+from zonule.workflow.other_eye import other_eyes_case
 from zonule.workflow.surprise import look_into_surprise
 
 router = APIRouter(prefix="/cases/{key:path}")
@@ -36,7 +36,7 @@ def surprise_page(request: Request, key: str) -> Response:
         case,
         catalogue=record.lenses(),
         lessons=record.lessons(),
-        fellow=_fellow(record, case),
+        fellow=other_eyes_case(record, case),
         again=again,
     )
     return case_page(
@@ -65,11 +65,3 @@ def _again(values: Mapping[str, str]) -> tuple[MeasuredAgain, str]:
     except InputError as error:
         return MeasuredAgain(), str(error)
     return again, ""
-
-
-def _fellow(record: Record, case: Case) -> Case | None:
-    """The other eye's case, when it has one."""
-    try:
-        return record.case(case_key(case.patient.key, case.side.other))
-    except NotInRecordError:
-        return None

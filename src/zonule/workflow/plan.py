@@ -7,21 +7,15 @@ from datetime import date, datetime
 
 from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
-from zonule.case.case import Case, case_key
+from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
-from zonule.case.second_eye import FellowOutcome
-from zonule.errors import (
-    ChangedMeanwhileError,
-    InconsistentRecordError,
-    InputError,
-    NotApplicableError,
-    NotInRecordError,
-)
+from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
 from zonule.workflow.backup import backup_candidates
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.look_up import unoffset_predictions_dpt
+from zonule.workflow.other_eye import other_eyes_case
 from zonule.workflow.ports import Record
 from zonule.workflow.second_eye import fellow_outcome_from
 
@@ -32,7 +26,7 @@ FAR_FROM_AIM_DPT = 1.0
 
 def request_for(case: Case, record: Record) -> PlanRequest:
     """What a plan of this case is computed from, as the record stands now."""
-    intent = case.intent
+    intent, other = case.intent, other_eyes_case(record, case)
     lens = record.lens(intent.lens_model) if intent.lens_model else None
     return PlanRequest(
         eye=case.eye,
@@ -42,19 +36,10 @@ def request_for(case: Case, record: Record) -> PlanRequest:
         feared_side=intent.feared_side,
         surgeon=intent.surgeon,
         lessons=tuple(one for one in record.lessons() if lens is not None and one.lens_model == lens.name),
-        fellow_outcome=_fellow_outcome(case, record),
+        fellow_outcome=None if other is None else fellow_outcome_from(other),
         backups=() if lens is None else backup_candidates(lens, record.lenses()),
         pair=intent.pair,
     )
-
-
-def _fellow_outcome(case: Case, record: Record) -> FellowOutcome | None:
-    """What the other eye got, if it has a case that was operated and refracted."""
-    try:
-        other = record.case(case_key(case.patient.key, case.side.other))
-    except NotInRecordError:
-        return None
-    return fellow_outcome_from(other)
 
 
 def plan_to_print(case: Case, record: Record, today: date) -> Plan:
