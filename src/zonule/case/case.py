@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.eye import Eye
 from zonule.case.operation import Operation
 from zonule.case.patient import Patient, Side
@@ -37,6 +38,8 @@ class Case:
     signed: SignedPlan | None = None
     operation: Operation | None = None
     review: Review | None = None
+    axis_visits: tuple[AxisVisit, ...] = ()
+    """Every look at the marks of a toric lens, earliest first."""
     revision: int = 0
     """Grows with every change; a save that names an older one is refused."""
 

@@ -42,6 +42,11 @@ class Operation:
     capsulorhexis_mm: float | None = None
     pupil_smallest_mm: float | None = None
     incision_meridian_deg: float | None = None
+    incision_width_mm: float | None = None
+    lens_cylinder_dpt: float | None = None
+    """Of the lens that went in, as labelled; 0 or absent for one without."""
+    lens_meridian_deg: float | None = None
+    """Where its marks lay at the end of the operation."""
     notes: str = ""
     changed_from_plan: str = ""
     """Why another lens was implanted than the plan says."""

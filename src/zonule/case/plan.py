@@ -11,10 +11,12 @@ from zonule.case.agreement import Agreement
 from zonule.case.backup import Backup
 from zonule.case.eye import Eye
 from zonule.case.finding import Finding
+from zonule.case.incision import Incision, IncisionLesson
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
+from zonule.case.toric import ToricPlan, ToricWishes
 from zonule.case.worth import Worth
 from zonule.errors import InconsistentRecordError
 from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
@@ -51,6 +53,10 @@ class PlanRequest:
     """Lenses of the catalogue that could take the planned one's place outside the bag."""
     pair: PairWishes | None = None
     """What the patient wants of both eyes together."""
+    incision: Incision | None = None
+    incision_lesson: IncisionLesson | None = None
+    """What the surgeon's own eyes say of such an incision."""
+    toric: ToricWishes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +183,8 @@ class Plan:
     agreement: Agreement | None = None
     backup: Backup | None = None
     pair: PairOutlook | None = None
+    toric: ToricPlan | None = None
+    """Absent where the cornea's steep meridian was not measured."""
 
     def in_the_odds(self, power_dpt: float) -> Prediction | None:
         """What the methods that count expect, together, of a power; None without odds."""
@@ -221,6 +229,15 @@ class Intent:
     seat: Seat | None = None
     pair: PairWishes | None = None
     """What the patient wants of both eyes; absent when nobody asked."""
+    incision_width_mm: float | None = None
+    incision_flattening_dpt: float | None = None
+    """What the incision takes off its own meridian in the surgeon's own account."""
+    cornea_model: str | None = None
+    marking: str | None = None
+    lens_cylinder_dpt: float | None = None
+    """At the lens; 0 when a lens without cylinder was chosen."""
+    lens_meridian_deg: float | None = None
+    """Where the marks of the lens are meant to lie."""
 
 
 @dataclass(frozen=True, slots=True)

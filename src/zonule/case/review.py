@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from zonule.case.biometry import Keratometry
 from zonule.case.refraction import Refraction
 
 STABLE_AFTER_DAYS = 28
@@ -24,6 +25,10 @@ class Review:
     """The same for each method that counted, before any personal offset."""
     acuity_logmar: float | None = None
     notes: str = ""
+    lens_meridian_deg: float | None = None
+    """Where the marks of a toric lens lay when the eye was refracted."""
+    keratometry: Keratometry | None = None
+    """The cornea as it is after the operation."""
 
     @property
     def is_stable(self) -> bool:
