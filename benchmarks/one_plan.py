@@ -24,10 +24,15 @@ LENS = LensModel(
 )
 
 
+def ordinary_request() -> PlanRequest:
+    """The question about an ordinary eye of the demo clinic."""
+    case = next(case for case in demo_clinic(eyes=1, today=TODAY).cases if case.outcome is None)
+    return PlanRequest(eye=case.eye, fellow=case.fellow, lens=LENS, target_refraction_dpt=0.0)
+
+
 def benchmarks() -> Iterator[Benchmark]:
     """The plan of an ordinary eye of the demo clinic."""
-    case = next(case for case in demo_clinic(eyes=1, today=TODAY).cases if case.outcome is None)
-    request = PlanRequest(eye=case.eye, fellow=case.fellow, lens=LENS, target_refraction_dpt=0.0)
+    request = ordinary_request()
     plan = plan_eye(request, TODAY)
     if plan.odds is None or plan.odds.methods != CLASSICAL or len(plan.odds.predictions) != 21:
         raise RuntimeError("The eye of this benchmark must be planned by all four formulas, with 21 powers.")

@@ -1,24 +1,29 @@
-"""Chances of one toric plan: our vectorised draws, against a loop over draws and against plain NumPy."""
+"""Cylinder and axis of one plan, whole; and its chances alone, against a loop over draws and plain NumPy."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
+from benchmarks.one_plan import LENS, TODAY, ordinary_request
 from benchmarks.timing import Benchmark, best_s
 
-from zonule.science.astigmatism.toric_lens import options
+from zonule.case.incision import Incision
+from zonule.case.toric import CorneaModelName, MarkingName, ToricWishes
+from zonule.science.astigmatism.toric_lens import cylinder_at_cornea_dpt
 from zonule.science.astigmatism.toric_odds import (
     DRAWS,
-    KERATOMETRY_J0_SD_DPT,
-    KERATOMETRY_J45_SD_DPT,
+    KERATOMETRY_SDS_DPT,
     LIMITS_DPT,
     odds,
     planning_scatter,
 )
 from zonule.science.astigmatism.vectors import Astigmatism, Plane, steep
 from zonule.science.lens_power.thin_lens import ThinLensEye
+from zonule.workflow.forecast import plan_eye
+from zonule.workflow.toric import toric_answer
 
 STEPS = 20
 MODELS = 4
@@ -26,13 +31,12 @@ LOOPED_DRAWS = 256
 SEED = 1
 EYE = ThinLensEye(44.0, 23.5, 5.0, 0)
 POWER_DPT = 19.5
-SCATTER = planning_scatter(
-    (KERATOMETRY_J0_SD_DPT, KERATOMETRY_J45_SD_DPT), np.diag((0.09, 0.09)), 0.0, 3.0, 4.0, 4.0
-)
+CYLINDERS_DPT = tuple(np.linspace(0.75, 6.0, STEPS).tolist())
+SCATTER = planning_scatter(KERATOMETRY_SDS_DPT, np.diag((0.09, 0.09)), 0.0, 3.0, 4.0, 4.0)
 
 
 def benchmarks() -> Iterator[Benchmark]:
-    """One plan, whole: options and chances."""
+    """The chances by themselves in three ways, then everything that a plan says of cylinder and axis."""
     ours_s = best_s(ours, 20)
     looped_s = DRAWS / LOOPED_DRAWS * best_s(lambda: loop_over_draws(LOOPED_DRAWS), 3)
     name = f"chances of a toric plan, {STEPS} steps x {DRAWS:,} draws x {MODELS} corneas"
@@ -53,6 +57,29 @@ def benchmarks() -> Iterator[Benchmark]:
         goal_s=0.1,
         limit=limit,
     )
+    yield Benchmark(
+        name=f"cylinder and axis of one plan, whole: {STEPS} steps, {DRAWS:,} draws, every cornea model",
+        ours_s=whole_plan_s(),
+        theirs="chances alone, one draw at a time in Python, scaled up",
+        theirs_s=looped_s,
+        goal_s=0.1,
+        limit=f"{limit}; then findings",
+    )
+
+
+def whole_plan_s() -> float:
+    """Seconds for models, incision, cylinders, rays, chances, guard and findings of one planned eye."""
+    wishes = ToricWishes(
+        cornea_model=CorneaModelName.ABULAFIA_KOCH_2016,
+        marking=MarkingName.UPRIGHT_INK,
+        lens_cylinder_dpt=0.75,
+    )
+    lens = replace(LENS, cylinders_dpt=CYLINDERS_DPT)
+    asked = replace(ordinary_request(), lens=lens, incision=Incision(180.0, 2.2), toric=wishes)
+    plan = plan_eye(asked, TODAY)
+    if plan.toric is None or len(plan.toric.options) != STEPS:
+        raise RuntimeError("The eye of this benchmark must have 20 cylinders to choose from.")
+    return best_s(lambda: toric_answer(plan), 20)
 
 
 def corneas() -> Astigmatism:
@@ -64,9 +91,8 @@ def corneas() -> Astigmatism:
 def planned() -> tuple[np.ndarray, float]:
     """Lens cylinders at the cornea, and the meridian planned on the first model."""
     every = corneas()
-    first = Astigmatism(np.asarray(every.x_dpt)[0], np.asarray(every.y_dpt)[0], every.plane)
-    offered = options(first, EYE, POWER_DPT, tuple(np.linspace(0.75, 6.0, STEPS)))
-    return np.asarray(offered.at_cornea_dpt), float(offered.meridian_deg)
+    worth_dpt = cylinder_at_cornea_dpt(EYE, np.array((0.0, *CYLINDERS_DPT)), POWER_DPT)
+    return np.asarray(worth_dpt), float(np.asarray(every.steep_meridian_deg)[0])
 
 
 def ours() -> None:

@@ -110,11 +110,6 @@ def test_a_constant_out_of_range_is_refused_for_a_c_constant_too() -> None:
     assert codes(lens_problems(replace(lens, constants=LensConstants(c_constant=0.39)))) == set()
 
 
-def test_a_lens_with_cylinders_is_planned_without_them_and_that_is_said() -> None:
-    lens = ordinary_lens(cylinders_dpt=(1.0, 1.5), constants_lane_m=6.0)
-    assert codes(lens_findings(lens, ordinary_eye())) == {"cylinder-not-planned"}
-
-
 def test_only_a_lens_for_the_bag_has_a_usual_constant() -> None:
     eye_codes = codes(lens_findings(ordinary_lens(a_constant=115.2), ordinary_eye()), Severity.WARNING)
     assert eye_codes == {"unusual-constant"}

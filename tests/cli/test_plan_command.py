@@ -70,7 +70,8 @@ def test_every_example_is_answered_in_words(path: Path) -> None:
     answer = here("plan", path)
     assert answer.status == (3 if path.name in BLOCKED else 0)
     assert answer.err == ""
-    assert answer.out.startswith("RIGHT EYE")
+    side = json.loads(path.read_text(encoding="utf-8"))["eye"]
+    assert answer.out.startswith(f"{side.upper()} EYE")
     assert not re.search(r"\bnan\b", answer.out, re.IGNORECASE)
     assert "reviewed by no regulator" in answer.out
     assert ("STOP" in answer.out) is (path.name in BLOCKED)

@@ -70,6 +70,7 @@ def plan(
         refused=(),
         findings=(),
         seed=1,
+        asked=1,
         software_version="0.1.0",
         computed_on=date(2026, 11, 2),
         odds=odds,

@@ -12,6 +12,7 @@ from exchange.documents import ABSENT, codes, eye_document, eye_text, places
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
 from zonule.case.finding import Severity
+from zonule.case.incision import Incision
 from zonule.case.lens import (
     ConstantsAccount,
     ConstantsNotes,
@@ -24,6 +25,7 @@ from zonule.case.lens import (
 )
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
+from zonule.case.toric import CorneaModelName, ToricWishes
 from zonule.exchange.eye_file import LIMIT_BYTES, read_eye_request
 from zonule.exchange.refusal import RefusedFileError
 
@@ -222,8 +224,6 @@ def test_a_fellow_eye_on_the_same_side_is_refused() -> None:
 @pytest.mark.parametrize(
     ("path", "value", "where"),
     [
-        ("toric", {"lens_cylinders_dpt": [1.0, 1.5], "cornea_model": "anterior"}, "toric"),
-        ("incision", {"meridian_deg": 180, "flattening_dpt": 0.1}, "incision"),
         ("fellow", {"target_refraction_dpt": -2.0}, "fellow.target_refraction_dpt"),
         ("history__glasses__vertex_mm", ABSENT, "history.glasses.vertex_mm"),
     ],
@@ -231,6 +231,15 @@ def test_a_fellow_eye_on_the_same_side_is_refused() -> None:
 def test_a_key_without_effect_is_said_to_have_none(path: str, value: object, where: str) -> None:
     _, _, findings = read_eye_request(eye_text(**{path: value}), file="e")
     assert [(finding.severity, finding.where) for finding in findings] == [(Severity.NOTE, where)]
+
+
+def test_incision_and_cylinder_are_read_and_a_meridian_of_0_is_180() -> None:
+    asked = {"lens_cylinders_dpt": [1.0, 1.5], "cornea_model": "savini_naeser", "lens_meridian_deg": 0}
+    text = eye_text(toric=asked, incision={"meridian_deg": 0, "flattening_dpt": 0.1, "width_mm": 2.2})
+    _, request, findings = read_eye_request(text, file="e")
+    assert not findings
+    assert request.incision == Incision(0.0, 2.2, 0.1)
+    assert request.toric == ToricWishes((1.0, 1.5), CorneaModelName.SAVINI_NAESER, None, None, 180.0)
 
 
 def test_glasses_without_a_cylinder_are_said_to_be_taken_as_having_none() -> None:
@@ -353,6 +362,14 @@ def test_an_unknown_lens_without_powers_is_named_with_the_nearest_one() -> None:
         ("lens__powers_dpt", {"from": 6, "to": 30, "step": 1e-9}, "lens.powers_dpt.step"),
         ("lens__constants_lane_m", 0, "lens.constants_lane_m"),
         ("toric", {"cylinders": [1]}, "toric.cylinders"),
+        ("toric", {"cornea_model": "Abulafia"}, "toric.cornea_model"),
+        ("toric", {"marking": "pen"}, "toric.marking"),
+        ("toric", {"lens_cylinders_dpt": [1.0, -1.5]}, "toric.lens_cylinders_dpt.1"),
+        ("toric", {"lens_meridian_deg": 181}, "toric.lens_meridian_deg"),
+        ("toric", {"lens_meridian_deg": -5}, "toric.lens_meridian_deg"),
+        ("incision", {"meridian_deg": 181}, "incision.meridian_deg"),
+        ("incision", {"flattening_dpt": 0.1}, "incision.meridian_deg"),
+        ("incision", {"meridian_deg": 180, "width_mm": 22}, "incision.width_mm"),
         ("lessons", [{**LESSON, "eyes": 2.5}], "lessons.0.eyes"),
         ("axial_length_mm", 23.5, "axial_length_mm"),
     ],

@@ -57,6 +57,7 @@ def plan(**changes: Any) -> Plan:
         refused=(),
         findings=(),
         seed=42,
+        asked=42,
         software_version="0.1.0",
         computed_on=date(2026, 11, 2),
         odds=Odds(("srk_t",), (Prediction(20.5, 0.0445, SPREAD),), 20.5, 4096, 0.002, 0.2),

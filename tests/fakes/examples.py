@@ -72,7 +72,14 @@ def ordinary_biometry(**changes: Any) -> Biometry:
         lens_status=LensStatus.CATARACT,
         vitreous=Vitreous.NATURAL,
     )
-    return replace(biometry, **{name: _measured(value) for name, value in changes.items()})
+    return replace(
+        biometry,
+        **{name: value if name in _PLAIN else _measured(value) for name, value in changes.items()},
+    )
+
+
+_PLAIN = {"posterior_steep_meridian_deg"}
+"""Numbers that carry no spread of their own."""
 
 
 def ordinary_history(**changes: Any) -> History:

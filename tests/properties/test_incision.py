@@ -31,6 +31,7 @@ effects = st.builds(
     st.floats(-0.3, 0.3),
 )
 TEMPORAL = published_effect(180.0, 2.2)
+AS_SEEN = (0.0, 0.0)
 
 
 def cornea(size: float, meridian: float) -> Astigmatism:
@@ -98,7 +99,9 @@ def test_a_left_eye_is_the_mirror_of_a_right_one_and_torque_changes_sign(
 def test_0_and_180_degrees_are_one_meridian(effect: IncisionEffect) -> None:
     assert apart(induced(effect, 0.0), induced(effect, 180.0)) < 1e-12
     np.testing.assert_allclose(
-        induced_covariance_dpt2(effect, 0.0), induced_covariance_dpt2(effect, 180.0), atol=1e-12
+        induced_covariance_dpt2(effect, 0.0, AS_SEEN),
+        induced_covariance_dpt2(effect, 180.0, AS_SEEN),
+        atol=1e-12,
     )
 
 
@@ -152,19 +155,21 @@ def test_the_default_lies_between_temporal_and_superior(meridian: float) -> None
 def test_the_scatter_turns_with_the_incision(effect: IncisionEffect, cut: float, angle: float) -> None:
     twice = np.deg2rad(2.0 * angle)
     turn = np.array([[np.cos(twice), -np.sin(twice)], [np.sin(twice), np.cos(twice)]])
-    expected = turn @ induced_covariance_dpt2(effect, cut) @ turn.T
-    np.testing.assert_allclose(induced_covariance_dpt2(effect, cut + angle), expected, atol=1e-12)
+    expected = turn @ induced_covariance_dpt2(effect, cut, AS_SEEN) @ turn.T
+    np.testing.assert_allclose(induced_covariance_dpt2(effect, cut + angle, AS_SEEN), expected, atol=1e-12)
 
 
 def test_the_scatter_along_an_incision_at_180_lies_on_x_with_what_is_uncertain_of_the_mean() -> None:
     effect = IncisionEffect(0.1, 0.0, np.diag([0.09, 0.04]), 0.1)
-    np.testing.assert_allclose(induced_covariance_dpt2(effect, 180.0), np.diag([0.10, 0.05]), atol=1e-12)
+    np.testing.assert_allclose(
+        induced_covariance_dpt2(effect, 180.0, AS_SEEN), np.diag([0.10, 0.05]), atol=1e-12
+    )
 
 
 def test_many_meridians_get_what_each_gets_alone() -> None:
     cuts = np.array([0.0, 45.0, 90.0, 170.0])
     many = published_effect(cuts, 2.2)
-    spread = induced_covariance_dpt2(many, cuts)
+    spread = induced_covariance_dpt2(many, cuts, AS_SEEN)
     assert spread.shape == (4, 2, 2)
     for place, cut in enumerate(cuts):
         alone = published_effect(float(cut), 2.2)
@@ -172,7 +177,9 @@ def test_many_meridians_get_what_each_gets_alone() -> None:
         assert float(np.asarray(induced(many, cuts).x_dpt)[place]) == pytest.approx(
             float(one.x_dpt), abs=1e-12
         )
-        np.testing.assert_allclose(spread[place], induced_covariance_dpt2(alone, float(cut)), atol=1e-12)
+        np.testing.assert_allclose(
+            spread[place], induced_covariance_dpt2(alone, float(cut), AS_SEEN), atol=1e-12
+        )
 
 
 def test_the_mean_of_vectors_is_learned_and_never_the_mean_of_their_sizes() -> None:
@@ -228,3 +235,20 @@ def test_two_eyes_of_one_patient_count_for_less_than_two_patients() -> None:
     alike = personal_effect(changes, cuts, 13.3, TEMPORAL)
     apart_ = personal_effect(changes, cuts, 20.0, TEMPORAL)
     assert 0.15 < float(alike.flattening_dpt) < float(apart_.flattening_dpt)
+
+
+@given(st.floats(0.0, 0.5), st.floats(0.0, 0.5), meridians)
+def test_the_noise_of_reading_is_taken_off_a_scatter_and_never_more_than_there_is(
+    x_sd: float, y_sd: float, cut: float
+) -> None:
+    seen = induced_covariance_dpt2(TEMPORAL, cut, AS_SEEN)
+    left = induced_covariance_dpt2(TEMPORAL, cut, (x_sd, y_sd))
+    assert np.linalg.eigvalsh(left)[0] >= CENTROID_SD_DPT**2 - 1e-12
+    assert np.linalg.eigvalsh(seen - left)[0] >= -1e-12
+
+
+def test_what_is_taken_off_is_the_variance_of_two_readings() -> None:
+    left = induced_covariance_dpt2(TEMPORAL, 180.0, (0.1, 0.2))
+    np.testing.assert_allclose(
+        np.diag(left), [0.33**2 - 2 * 0.01 + 0.01, 0.33**2 - 2 * 0.04 + 0.01], atol=1e-12
+    )

@@ -286,13 +286,13 @@ def test_a_signature_under_an_earlier_revision_alone_is_refused() -> None:
 def test_a_signature_for_a_forecast_that_was_not_shown_is_refused() -> None:
     clinic = new_clinic()
     draft(clinic)
-    answer = sign(clinic, seed="1")
+    answer = sign(clinic, asked="1")
     assert answer.status_code in {409, 422}
     assert "changed after this plan was shown" in answer.text
     assert clinic.record.case(KEY).signed is None
 
 
-@pytest.mark.parametrize("field", ["seed", "revision"])
+@pytest.mark.parametrize("field", ["asked", "revision"])
 @pytest.mark.parametrize("typed", ["", "x", "1.5", "-1", "\u00b2", "9" * 5000])
 def test_a_damaged_form_is_refused_in_words(field: str, typed: str) -> None:
     clinic = new_clinic()

@@ -94,8 +94,8 @@ def sign(record: MemoryRecord, **changes: Any) -> SignedPlan:
         "who": SURGEON,
         "now": NOW,
     }
-    if "seed" not in changes:
-        how["seed"] = plan_of(record).seed
+    if "asked" not in changes:
+        how["asked"] = plan_of(record).asked
     return sign_plan(record, KEY, **how | changes)
 
 

@@ -239,26 +239,26 @@ def test_a_stale_page_cannot_be_signed() -> None:
 
 def test_a_lens_constant_that_changed_after_the_plan_was_shown_stops_the_signature() -> None:
     record = clinic()
-    shown = plan_of(record).seed
+    shown = plan_of(record).asked
     with record.act(who="Clerk", verb="change lens", subject="lens", at=NOW) as act:
         act.put_lens(ordinary_lens(a_constant=118.7, constants_lane_m=6.0))
-    refused(record, ChangedMeanwhileError, "changed after this plan was shown", seed=shown)
+    refused(record, ChangedMeanwhileError, "changed after this plan was shown", asked=shown)
 
 
 def test_a_lesson_accepted_after_the_plan_was_shown_stops_the_signature() -> None:
     record = clinic()
-    shown = plan_of(record).seed
+    shown = plan_of(record).asked
     with record.act(who=SURGEON, verb="accept lesson", subject="lesson", at=NOW) as act:
         act.add_lesson(ordinary_lesson())
-    refused(record, ChangedMeanwhileError, "a lesson changed", seed=shown)
+    refused(record, ChangedMeanwhileError, "a lesson changed", asked=shown)
 
 
 def test_a_measurement_that_changed_after_the_plan_was_shown_stops_the_signature() -> None:
     record = clinic()
-    shown = plan_of(record).seed
+    shown = plan_of(record).asked
     with record.act(who="Clerk", verb="import", subject="file", at=NOW) as act:
         act.put_eye("demo-0042", clean_eye(axial_length_mm=23.6))
-    refused(record, ChangedMeanwhileError, "measurements", seed=shown)
+    refused(record, ChangedMeanwhileError, "measurements", asked=shown)
 
 
 @pytest.mark.parametrize("power_dpt", [20.25, 31.0, 0.0])

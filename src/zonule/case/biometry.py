@@ -123,6 +123,8 @@ class Biometry:
     white_to_white_mm: Measured | None = None
     posterior_flat_radius_mm: Measured | None = None
     posterior_steep_radius_mm: Measured | None = None
+    posterior_steep_meridian_deg: float | None = None
+    """Meridian of the shorter radius of the back."""
     measured_on: date | None = None
     device: str = ""
     method: Method | None = None

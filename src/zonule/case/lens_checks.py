@@ -87,14 +87,6 @@ def lens_findings(lens: LensModel, eye: Eye) -> Iterator[Finding]:
     yield from _where_constants_come_from(lens, eye)
     yield from _impossible_lanes(lens)
     yield from build_problems(lens)
-    if lens.cylinders_dpt:
-        yield warning(
-            "cylinder-not-planned",
-            f"{lens.name} is made with cylinders. What is planned here is its spherical equivalent; "
-            "cylinder and axis are not.",
-            "lens.cylinders_dpt",
-            OWN_RANGE,
-        )
     if lens.haptic in IN_FRONT:
         yield warning(
             "lens-not-for-the-bag",

@@ -71,6 +71,10 @@ LIMITS = {
     "dilated_pupil_mm": Limits("dilated pupil", "mm", (1.0, 11.0), (5.0, 11.0), "common practice, no source"),
     "contact_lens_out_days": Limits("time without contact lenses", "days", (0.0, 36500.0), (0.0, 36500.0)),
     "incision_meridian_deg": Limits("incision", "degrees", (0.0, 360.0), (0.0, 360.0)),
+    "incision_width_mm": Limits("width of the incision", "mm", (0.5, 12.0), (0.5, 12.0)),
+    "incision_flattening_dpt": Limits("flattening by the incision", "D", (-1.0, 3.0), (-1.0, 3.0)),
+    "lens_cylinder_dpt": Limits("cylinder of the lens", "D", (0.0, 20.0), (0.0, 20.0)),
+    "lens_meridian_deg": Limits("meridian of the lens", "degrees", (0.0, 180.0), (0.0, 180.0)),
     "capsulorhexis_mm": Limits("capsulorhexis", "mm", (1.0, 10.0), (1.0, 10.0)),
     "pupil_smallest_mm": Limits("smallest pupil", "mm", (0.5, 11.0), (0.5, 11.0)),
 }

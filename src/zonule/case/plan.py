@@ -16,7 +16,7 @@ from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson, LessonUse
 from zonule.case.pair import PairOutlook, PairWishes
 from zonule.case.second_eye import FellowOutcome, SecondEye
-from zonule.case.toric import ToricPlan, ToricWishes
+from zonule.case.toric import CorneaModelName, MarkingName, ToricPlan, ToricWishes
 from zonule.case.worth import Worth
 from zonule.errors import InconsistentRecordError
 from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
@@ -168,6 +168,9 @@ class Plan:
     refused: tuple[Refused, ...]
     findings: tuple[Finding, ...]
     seed: int
+    """Of the draws; what is asked about incision and cylinder moves neither it nor the odds of power."""
+    asked: int
+    """Stands for everything that the numbers of this plan follow from."""
     software_version: str
     computed_on: date
     odds: Odds | None = None
@@ -232,8 +235,8 @@ class Intent:
     incision_width_mm: float | None = None
     incision_flattening_dpt: float | None = None
     """What the incision takes off its own meridian in the surgeon's own account."""
-    cornea_model: str | None = None
-    marking: str | None = None
+    cornea_model: CorneaModelName | None = None
+    marking: MarkingName | None = None
     lens_cylinder_dpt: float | None = None
     """At the lens; 0 when a lens without cylinder was chosen."""
     lens_meridian_deg: float | None = None
@@ -264,6 +267,8 @@ class SignedPlan:
     warnings: tuple[Finding, ...] = field(default=())
     case_key: str = ""
     """The case it was signed for."""
+    predicted_residual_dpt: float | None = None
+    """Cylinder at the cornea if all goes as planned; absent where nothing was said of it."""
 
     @property
     def signed_on(self) -> date:

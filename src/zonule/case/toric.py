@@ -3,12 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from zonule.case.finding import Finding
 from zonule.science.astigmatism.vectors import Astigmatism
 
-AS_GIVEN = "total"
-"""The cornea model of a cornea that the device gave as total: nothing is added to it."""
+
+class CorneaModelName(StrEnum):
+    """How the whole cornea is told from what was read; all but the last are rows of `ADJUSTMENTS`."""
+
+    ANTERIOR = "anterior"
+    ABULAFIA_KOCH_2016 = "abulafia_koch_2016"
+    SAVINI_NAESER = "savini_naeser"
+    REGRESSION_2017 = "regression_2017"
+    GOGGIN_2015 = "goggin_2015"
+    MEASURED_POSTERIOR = "measured_posterior"
+    TOTAL = "total"
+    """As the device gave it: nothing is added."""
+
+
+class MarkingName(StrEnum):
+    """How the meridian is found on the eye; rows of `MARKINGS`."""
+
+    UPRIGHT_INK = "upright_ink"
+    UPRIGHT_PENDULUM = "upright_pendulum"
+    UPRIGHT_BUBBLE = "upright_bubble"
+    SLIT_BEAM = "slit_beam"
+    REGISTRATION = "registration"
+    LYING = "lying"
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,10 +39,8 @@ class ToricWishes:
 
     cylinders_dpt: tuple[float, ...] = ()
     """Cylinders to choose from, at the lens; those of the lens in the catalogue where none are stated."""
-    cornea_model: str | None = None
-    """A key of `ADJUSTMENTS`, or `AS_GIVEN`."""
-    marking: str | None = None
-    """A key of `MARKINGS`."""
+    cornea_model: CorneaModelName | None = None
+    marking: MarkingName | None = None
     lens_cylinder_dpt: float | None = None
     """The cylinder chosen, at the lens; 0 for a lens without."""
     lens_meridian_deg: float | None = None
@@ -31,7 +51,7 @@ class ToricWishes:
 class CorneaModel:
     """What one model makes of the astigmatism of this cornea."""
 
-    key: str
+    key: CorneaModelName
     words: str
     before: Astigmatism
     """Of the whole cornea, before the incision."""
@@ -47,7 +67,7 @@ class CorneaModel:
 class ModelNotUsed:
     """A model that cannot speak of this cornea, and why."""
 
-    key: str
+    key: CorneaModelName
     words: str
     because: str
 
@@ -120,8 +140,8 @@ class ToricPlan:
     """Of the cornea as measured, before any model."""
     models: tuple[CorneaModel, ...]
     not_used: tuple[ModelNotUsed, ...]
-    planned_on: str
-    """Key of the model that the meridian is taken from."""
+    planned_on: CorneaModelName
+    """The model that the meridian is taken from."""
     incision: IncisionEffectUsed | None
     without: ToricOption
     """A lens without cylinder."""

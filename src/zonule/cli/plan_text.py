@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from zonule.case.finding import Finding
     from zonule.case.patient import Patient
     from zonule.case.plan import Plan
+    from zonule.case.toric import ToricPlan
 
 
 def print_plan(patient: Patient, answer: Plan) -> None:
@@ -41,6 +42,8 @@ def print_plan(patient: Patient, answer: Plan) -> None:
         _print_methods(out, answer)
     if not answer.odds:
         out.print(f"[bold]No odds.[/bold] {escape(answer.no_odds_because)}\n")
+    if answer.toric is not None:
+        _print_cylinders(out, answer.toric)
     _print_parts(out, answer)
     for use in answer.lessons:
         out.print(escape(sentences.lesson_sentence(use)))
@@ -112,6 +115,36 @@ def _print_methods(out: Console, answer: Plan) -> None:
     for names, reason in sentences.refusals(answer):
         out.print(f"Not used: {names}. {escape(reason)}")
     out.print()
+
+
+def _print_cylinders(out: Console, toric: ToricPlan) -> None:
+    """From the cornea to the marks: what each cylinder would leave."""
+    from rich.table import Table
+
+    from zonule.drawings import numbers, toric_sentences
+
+    out.print("[bold]Cylinder and axis[/bold]")
+    out.print(toric_sentences.cornea_sentence(toric))
+    if not toric.options:
+        out.print(f"{toric_sentences.option_sentence(toric, toric.without)}\n")
+        return
+    best = toric.option(toric.best_cylinder_dpt) or toric.without
+    out.print(f"Most often within half a dioptre: {toric_sentences.option_sentence(toric, best)}")
+    if best.lens_cylinder_dpt:
+        out.print(toric_sentences.slips_sentence(toric, best))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for heading in ("cylinder", "at the cornea", "should leave", "within 0.50 D", "within 1.00 D"):
+        table.add_column(heading)
+    for one in toric.all_options:
+        table.add_row(
+            numbers.size_text(one.lens_cylinder_dpt) if one.lens_cylinder_dpt else "none",
+            numbers.size_text(one.cylinder_at_cornea_dpt) if one.lens_cylinder_dpt else "",
+            toric_sentences.vector_text(one.residual),
+            numbers.chance_text(one.within_0_50),
+            numbers.chance_text(one.within[-1]),
+        )
+    out.print(table)
+    out.print(f"{toric_sentences.turn_sentence(toric)}\n")
 
 
 def _print_parts(out: Console, answer: Plan) -> None:

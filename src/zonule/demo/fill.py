@@ -71,7 +71,7 @@ def _live_through(record: Record, case: DemoCase, key: str) -> None:
         record,
         key,
         power_dpt=power,
-        seed=plan.seed,
+        asked=plan.asked,
         reasons=reasons,
         revision=revision,
         who=surgeon,

@@ -18,6 +18,7 @@ from zonule.exchange.lens_choice import chosen_lens
 from zonule.exchange.pair_wishes import pair_wishes_record
 from zonule.exchange.records import Source, eye_record, lesson_record, patient_record
 from zonule.exchange.refusal import FORMAT, file_name, refused
+from zonule.exchange.toric_wishes import incision_record, toric_wishes_record
 from zonule.exchange.validation import filled
 from zonule.workflow.backup import backup_candidates
 
@@ -25,7 +26,6 @@ __all__ = ["LIMIT_BYTES", "eye_as_dict", "read_eye_request"]
 
 LIMIT_BYTES = 1_000_000
 
-_NOT_USED_YET = ("toric", "incision")
 _FOR_THE_PLAN = ("target_refraction_dpt", "lens", "toric", "incision", "lessons", "feared_side", "surgeon")
 
 
@@ -71,6 +71,8 @@ def read_eye_request(
         fellow_outcome=outcome,
         backups=() if lens is None else backup_candidates(lens, tuple(catalogue.values())),
         pair=None if form.pair is None else pair_wishes_record(form.pair),
+        incision=incision_record(form.incision),
+        toric=toric_wishes_record(form.toric),
     )
     findings = (*lens_findings, *outcome_findings, *_without_effect(form))
     return patient_record(form.patient), request, findings
@@ -102,9 +104,6 @@ def _fellow(form: EyeFileForm, file: str) -> Eye | None:
 
 
 def _without_effect(form: EyeFileForm) -> Iterator[Finding]:
-    for name in _NOT_USED_YET:
-        if getattr(form, name) is not None:
-            yield _not_used(name)
     yield from _in_biometry(form.biometry, "biometry.")
     yield from _glasses_taken(form, "history.")
     if form.fellow is not None:
@@ -151,8 +150,3 @@ def _glasses_taken(form: EyeFileForm | FellowForm, place: str) -> Iterator[Findi
     if glasses.vertex_mm is None:
         sentence = "The glasses come without a vertex distance; 12 mm is taken."
         yield note("vertex-not-given", sentence, f"{place}glasses.vertex_mm", FORMAT)
-
-
-def _not_used(where: str) -> Finding:
-    sentence = "This is read and checked, but this version does not use it yet. No number depends on it."
-    return note("key-not-used", sentence, where, FORMAT)

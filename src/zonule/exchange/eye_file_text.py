@@ -16,6 +16,7 @@ from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.json_text import plain_value
 from zonule.exchange.lens_text import lens_as_dict
 from zonule.exchange.pair_wishes import pair_wishes_as_dict
+from zonule.exchange.toric_wishes import incision_as_dict, toric_wishes_as_dict
 
 _QUANTITIES = (
     "axial_length_mm",
@@ -53,6 +54,8 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
         "lessons": [asdict(lesson) for lesson in request.lessons],
         "fellow": fellow and {"eye": fellow.side, **_eye(fellow), "outcome": outcome},
         "pair": request.pair and pair_wishes_as_dict(request.pair),
+        "incision": request.incision and incision_as_dict(request.incision),
+        "toric": request.toric and toric_wishes_as_dict(request.toric),
     }
     plain: dict[str, Any] = plain_value(written)
     return plain

@@ -14,6 +14,7 @@ from zonule.exchange.fellow_outcome import FellowOutcomeForm
 from zonule.exchange.form_base import Day, Degrees, Form, Key, Number, Readings, Text, Version, Word
 from zonule.exchange.lens_forms import LensForm
 from zonule.exchange.pair_wishes import PairWishesForm
+from zonule.exchange.toric_wishes import IncisionForm, ToricForm
 
 MAX_CYLINDER_DPT = 15.0
 """More cylinder than glasses have; -75 was written for -0.75 (common practice, no source)."""
@@ -184,20 +185,6 @@ class LessonForm(Form):
     offset_sd_dpt: Annotated[Number, Field(ge=0.0)]
     scale_dpt: Annotated[Number, Field(gt=0.0)]
     learned_on: Day
-
-
-class IncisionForm(Form):
-    """`incision`; read strictly, not used yet."""
-
-    meridian_deg: Degrees | None = None
-    flattening_dpt: Number | None = None
-
-
-class ToricForm(Form):
-    """`toric`; read strictly, not used yet."""
-
-    lens_cylinders_dpt: Readings | None = None
-    cornea_model: Text | None = None
 
 
 class _OneEye(Form):

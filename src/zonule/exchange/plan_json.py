@@ -19,6 +19,7 @@ from zonule.exchange.form_base import CONTRACT_VERSION
 from zonule.exchange.method_keys import method_key
 from zonule.exchange.pair_json import pair_as_dict, second_eye_as_dict
 from zonule.exchange.refusal import RefusedFileError, problem
+from zonule.exchange.toric_json import toric_as_dict
 from zonule.science.lens_power.formulas import FORMULAS
 
 
@@ -66,6 +67,7 @@ def _parts(plan: Plan) -> Json:
         "agreement": plan.agreement and _agreement(plan.agreement),
         "backup": plan.backup and backup_as_dict(plan.backup),
         "pair": plan.pair and pair_as_dict(plan.pair),
+        "toric": plan.toric and toric_as_dict(plan.toric),
     }
     return known(parts)
 

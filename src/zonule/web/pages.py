@@ -28,6 +28,7 @@ from zonule.drawings import (
     numbers,
     pair_sentences,
     sentences,
+    toric_sentences,
     words,
     worth_sentences,
 )
@@ -104,6 +105,7 @@ def template_environment() -> Environment:
         backup_sentences=backup_sentences,
         learned_sentences=learned_sentences,
         pair_sentences=pair_sentences,
+        toric_sentences=toric_sentences,
         worth_sentences=worth_sentences,
         backup_table=backup_table,
         words=words,

@@ -22,6 +22,12 @@ from zonule.drawings.pair import pair_drawing
 from zonule.drawings.sentences import anisometropia_sentence, refusals, what_changed_sentence
 from zonule.errors import InputError, ZonuleError
 from zonule.web import forms
+from zonule.web.astigmatism import (
+    astigmatism_choices,
+    astigmatism_context,
+    astigmatism_fields,
+    with_astigmatism,
+)
 from zonule.web.case_frame import case_page, signed_doubts
 from zonule.web.pages import (
     NOBODY,
@@ -96,7 +102,7 @@ def sign(request: Request, key: str, typed: Write) -> Response:
             held.record,
             key,
             power_dpt=forms.needed_number(form, "lens_power_dpt", "the lens power"),
-            seed=forms.whole_number(form, "seed", "which forecast"),
+            asked=forms.whole_number(form, "asked", "which forecast"),
             reasons=forms.text(form, "reasons"),
             revision=forms.revision(form),
             who=forms.needed_text(form, "who", "your name"),
@@ -139,7 +145,7 @@ def _save(request: Request, case: Case, typed: Write) -> None:
 
 
 def _intent(form: Mapping[str, str], before: Intent) -> Intent:
-    return Intent(
+    intent = Intent(
         lens_model=forms.text(form, "lens_model") or None,
         target_refraction_dpt=forms.number(form, "target_refraction_dpt", "the aim"),
         feared_side=forms.choice(form, "feared_side", FearedSide, "the feared side") or before.feared_side,
@@ -150,6 +156,10 @@ def _intent(form: Mapping[str, str], before: Intent) -> Intent:
         seat=forms.choice(form, "seat", Seat, "your seat"),
         pair=pair_wishes(form),
     )
+    if intent.lens_model != before.lens_model:
+        # A cylinder was chosen of the other lens.
+        return with_astigmatism(intent, {**form, "lens_cylinder_dpt": "", "lens_meridian_deg": ""})
+    return with_astigmatism(intent, form)
 
 
 def _shown(form: Mapping[str, str], saved: Intent) -> Intent:
@@ -180,6 +190,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         seats=list(Seat),
         importances=list(Importance),
         starting_targets=STARTING_TARGETS,
+        **astigmatism_choices(),
         changed="",
         **_forecast(request, case, framed=True),
     )
@@ -200,6 +211,7 @@ def _signed_page(request: Request, case: Case) -> Response:
         plan=plan,
         doubts=signed_doubts(request, case),
         odds=_odds(plan, power),
+        **astigmatism_context(plan, signed.intent),
     )
 
 
@@ -224,6 +236,7 @@ def _forecast(request: Request, case: Case, *, framed: bool = False) -> dict[str
         "refused": [] if blocked else refusals(plan),
         "apart": anisometropia_sentence(plan),
         "pair_drawings": _pair(plan),
+        **astigmatism_context(plan, case.intent),
         "read": eye_numbers(case.eye),
         "read_sds": measurement_sds(case.eye.biometry),
         "shown": {f"{SHOWN}{name}": value for name, value in _draft(case.intent).items()},
@@ -259,6 +272,7 @@ def _draft(intent: Intent) -> dict[str, str]:
         "capsulorhexis_mm": typed_number(intent.capsulorhexis_mm),
         "seat": intent.seat or "",
         "lens_power_dpt": typed_number(intent.lens_power_dpt),
+        **astigmatism_fields(intent),
         **pair_fields(intent.pair),
         "reasons": "",
         "who": "",

@@ -19,7 +19,7 @@ from zonule.case.lens import LensModel
 from zonule.case.lesson import LessonUse
 from zonule.case.operated_cornea import has_no_correction, untouched_only
 from zonule.case.pair import PairOutlook
-from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused
+from zonule.case.plan import CorneaEstimate, MethodResult, Plan, PlanRequest, Refused, is_same_power
 from zonule.case.quantity import QUANTITIES
 from zonule.case.request_checks import aim_difference_dpt, request_findings
 from zonule.case.second_eye import SecondEye
@@ -45,6 +45,7 @@ from zonule.workflow.methods import (
 from zonule.workflow.odds import Together, together
 from zonule.workflow.pair import EyeOfPair, pair_outlook
 from zonule.workflow.second_eye import second_eye_shift
+from zonule.workflow.toric import toric_answer
 from zonule.workflow.worth import worth_repeating
 
 LOW_POWER_DPT = 3.0
@@ -55,7 +56,9 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
     """What each method predicts for this eye and what the odds are; every doubt beside it."""
     found = request_findings(request, today)
     blocked = tuple(finding for finding in found if finding.severity is Severity.BLOCKING)
-    seed = seed_from(canonical_numbers(replace(request, surgeon="", backups=(), pair=None)))
+    of_numbers = replace(request, surgeon="", backups=(), pair=None)
+    of_sphere = replace(of_numbers, incision=None, incision_lesson=None, toric=None)
+    seed = seed_from(canonical_numbers(of_sphere))
     numbers = eye_numbers(request.eye)
     lens, target_dpt = request.lens, request.target_refraction_dpt
     blank = Plan(
@@ -64,6 +67,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
         refused=(),
         findings=gravest_first(found),
         seed=seed,
+        asked=seed_from(canonical_numbers(of_numbers)),
         software_version=__version__,
         no_odds_because="A finding must be resolved first.",
         aim_difference_dpt=aim_difference_dpt(request),
@@ -116,13 +120,25 @@ def _answered(blank: Plan, question: Question, uses: Sequence[LessonUse]) -> Pla
         backup=_backup(question, request, counting, whole, second),
         pair=_pair(request, whole, blank),
     )
-    return replace(plan, findings=_together(plan, refused))
+    return _with_cylinder(replace(plan, findings=_together(plan, refused)))
+
+
+def _with_cylinder(plan: Plan, power_dpt: float | None = None) -> Plan:
+    """The plan with its astigmatism, for the power chosen; what was said of another power is taken back."""
+    answer = toric_answer(plan, power_dpt)
+    before = () if plan.toric is None else plan.toric.findings
+    others = (one for one in plan.findings if one not in before)
+    return replace(plan, toric=answer.toric, findings=gravest_first((*others, *answer.findings)))
 
 
 def with_chosen_power(plan: Plan, power_dpt: float | None) -> Plan:
-    """The plan with its backup lenses beside the power that was chosen instead of the best one."""
+    """The plan with backup lenses and cylinders for the power that was chosen instead of the best one."""
+    if power_dpt is None:
+        return plan
+    if plan.toric is not None and not is_same_power(power_dpt, plan.toric.power_dpt):
+        plan = _with_cylinder(plan, power_dpt)
     request, numbers = plan.request, eye_numbers(plan.request.eye)
-    if plan.backup is None or power_dpt is None or request.lens is None or numbers is None:
+    if plan.backup is None or request.lens is None or numbers is None:
         return plan
     eyes = {one.method: numbers for one in plan.methods if one.counts}
     target_dpt = plan.backup.target_refraction_dpt

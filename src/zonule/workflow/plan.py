@@ -9,8 +9,10 @@ from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
+from zonule.case.incision import Incision
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
+from zonule.case.toric import ToricOption, ToricWishes
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, InputError, NotApplicableError
 from zonule.workflow.backup import backup_candidates
 from zonule.workflow.forecast import plan_eye, with_chosen_power
@@ -39,7 +41,26 @@ def request_for(case: Case, record: Record) -> PlanRequest:
         fellow_outcome=None if other is None else fellow_outcome_from(other),
         backups=() if lens is None else backup_candidates(lens, record.lenses()),
         pair=intent.pair,
+        incision=_incision(intent),
+        toric=_toric_wishes(intent),
     )
+
+
+def _incision(intent: Intent) -> Incision | None:
+    if intent.incision_meridian_deg is None:
+        return None
+    return Incision(intent.incision_meridian_deg, intent.incision_width_mm, intent.incision_flattening_dpt)
+
+
+def _toric_wishes(intent: Intent) -> ToricWishes | None:
+    """What was chosen about cylinder; nothing when nobody chose."""
+    wishes = ToricWishes(
+        cornea_model=intent.cornea_model,
+        marking=intent.marking,
+        lens_cylinder_dpt=intent.lens_cylinder_dpt,
+        lens_meridian_deg=intent.lens_meridian_deg,
+    )
+    return None if wishes == ToricWishes() else wishes
 
 
 def plan_to_print(case: Case, record: Record, today: date) -> Plan:
@@ -50,13 +71,23 @@ def plan_to_print(case: Case, record: Record, today: date) -> Plan:
     return with_chosen_power(plan_eye(request_for(case, record), today), case.intent.lens_power_dpt)
 
 
+_CAN_BE_IMPOSSIBLE = (
+    "incision_meridian_deg",
+    "incision_width_mm",
+    "incision_flattening_dpt",
+    "capsulorhexis_mm",
+    "lens_cylinder_dpt",
+    "lens_meridian_deg",
+)
+
+
 def save_intent(
     record: Record, case_key: str, intent: Intent, *, revision: int, who: str, now: datetime
 ) -> int:
     """Keep what the surgeon means to do; the new revision."""
     if intent.lens_model is not None and record.lens(intent.lens_model) is None:
         raise InputError(f"The lens {intent.lens_model} is not in the catalogue. Choose one that is.")
-    refuse_impossible(intent, "incision_meridian_deg", "capsulorhexis_mm")
+    refuse_impossible(intent, *_CAN_BE_IMPOSSIBLE)
     before = record.case(case_key).intent
     detail = canonical_text({"before": before, "after": intent})
     with record.act(who=who, verb="save draft", subject=case_key, at=now, detail=detail) as act:
@@ -68,7 +99,7 @@ def sign_plan(
     case_key: str,
     *,
     power_dpt: float,
-    seed: int,
+    asked: int,
     reasons: str,
     revision: int,
     who: str,
@@ -83,8 +114,8 @@ def sign_plan(
         )
     if not who.strip():
         raise InputError("A plan is signed by a person: type your name.")
-    plan = plan_eye(request_for(case, record), now.date())
-    if plan.seed != seed:
+    plan = with_chosen_power(plan_eye(request_for(case, record), now.date()), power_dpt)
+    if plan.asked != asked:
         raise ChangedMeanwhileError(
             "The measurements, the lens or a lesson changed after this plan was shown. Look at it again, "
             "then sign."
@@ -94,11 +125,25 @@ def sign_plan(
         raise NotApplicableError("This plan has a finding that must be resolved before it can be signed.")
     if warnings and not reasons.strip():
         raise InputError("Warnings stand. Write in a sentence why you go on, then sign again.")
+    case, plan = _with_meridian(case, plan, record)
     signed = _freeze(case, plan, power_dpt, reasons.strip(), warnings, who, now)
     with record.act(who=who, verb="sign plan", subject=case_key, at=now, detail=signed.digest) as act:
         act.put_intent(case_key, signed.intent, revision)
         act.add_signed_plan(case_key, signed)
     return signed
+
+
+def _with_meridian(case: Case, plan: Plan, record: Record) -> tuple[Case, Plan]:
+    """Both with the lens meridian written down, in whole degrees, where only the plan says it so far."""
+    chosen, lens = case.intent.lens_cylinder_dpt, plan.request.lens
+    if chosen is None and lens is not None and lens.cylinders_dpt:
+        raise InputError("This lens is made with cylinder. Choose which, or choose none, then sign.")
+    if not chosen or plan.toric is None or case.intent.lens_meridian_deg is not None:
+        return case, plan
+    meridian_deg = float(round(plan.toric.meridian_deg) % 180 or 180)
+    written = replace(case, intent=replace(case.intent, lens_meridian_deg=meridian_deg))
+    anew = plan_eye(request_for(written, record), plan.computed_on)
+    return written, with_chosen_power(anew, plan.toric.power_dpt)
 
 
 def findings_with_choice(plan: Plan, power_dpt: float | None) -> tuple[Finding, ...]:
@@ -170,6 +215,9 @@ def changes_since_signing(case: Case, record: Record) -> tuple[Finding, ...]:
         ("the aim", signed.request.target_refraction_dpt, now.target_refraction_dpt),
         ("what the first eye got", signed.request.fellow_outcome, now.fellow_outcome),
         ("what the patient wants of both eyes", signed.request.pair, now.pair),
+        ("the incision", signed.request.incision, now.incision),
+        ("what own eyes say of the incision", signed.request.incision_lesson, now.incision_lesson),
+        ("what was chosen about the cylinder", signed.request.toric, now.toric),
         ("the chosen power", signed.intent.lens_power_dpt, case.intent.lens_power_dpt),
     )
     changed = [words for words, before, after in parts if canonical_text(before) != canonical_text(after)]
@@ -196,8 +244,18 @@ def _differs_when_computed_anew(signed: SignedPlan) -> bool:
     if by_method.keys() != signed.method_predictions_dpt.keys():
         return True
     pairs = [(prediction.refraction_dpt, signed.predicted_refraction_dpt)]
+    if signed.predicted_residual_dpt is not None:
+        option = _option_chosen(with_chosen_power(again, power), signed.intent)
+        if option is None:
+            return True
+        pairs.append((float(option.residual.magnitude_dpt), signed.predicted_residual_dpt))
     pairs += [(by_method[method], stored) for method, stored in signed.method_predictions_dpt.items()]
     return any(abs(anew - stored) > RECHECK_DPT for anew, stored in pairs)
+
+
+def _option_chosen(plan: Plan, intent: Intent) -> ToricOption | None:
+    """What was chosen of the cylinders; a lens without when nobody spoke of any."""
+    return None if plan.toric is None else plan.toric.option(intent.lens_cylinder_dpt or 0.0)
 
 
 def _recheck_finding(signed: SignedPlan) -> Finding:
@@ -228,12 +286,14 @@ def _freeze(
     now: datetime,
 ) -> SignedPlan:
     prediction = _prediction_to_sign(plan, power_dpt)
+    option = _option_chosen(plan, case.intent)
     draft = SignedPlan(
         request=plan.request,
         intent=replace(case.intent, lens_power_dpt=power_dpt),
         predicted_refraction_dpt=prediction.refraction_dpt,
         method_predictions_dpt=unoffset_predictions_dpt(plan, power_dpt),
-        displayed=_displayed(plan, prediction),
+        predicted_residual_dpt=None if option is None else float(option.residual.magnitude_dpt),
+        displayed=_displayed(plan, prediction) | _displayed_cylinder(plan, case.intent, option),
         reasons=reasons,
         signed_by=who.strip(),
         signed_at=now,
@@ -269,6 +329,21 @@ def _displayed(plan: Plan, prediction: Prediction) -> dict[str, str]:
         displayed["sd_dpt"] = f"{prediction.spread.sd_dpt:.2f}"
         displayed["within_0_50"] = f"{prediction.spread.within_0_50:.2f}"
     return displayed
+
+
+def _displayed_cylinder(plan: Plan, intent: Intent, option: ToricOption | None) -> dict[str, str]:
+    """The decimals shown about the cylinder; none where nothing is known of it."""
+    if plan.toric is None or option is None:
+        return {}
+    shown = {
+        "lens_cylinder_dpt": f"{option.lens_cylinder_dpt:.2f}",
+        "cornea_model": plan.toric.planned_on,
+        "residual_dpt": f"{float(option.residual.magnitude_dpt):.2f}",
+        "residual_within_0_50": f"{option.within_0_50:.2f}",
+    }
+    if intent.lens_cylinder_dpt and intent.lens_meridian_deg is not None:
+        shown["lens_meridian_deg"] = f"{intent.lens_meridian_deg:.0f}"
+    return shown
 
 
 def _digest_of(signed: SignedPlan) -> str:

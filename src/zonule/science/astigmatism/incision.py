@@ -133,7 +133,9 @@ def induced(effect: IncisionEffect, meridian_deg: Numbers) -> Astigmatism:
     return along.plus(aside)
 
 
-def induced_covariance_dpt2(effect: IncisionEffect, meridian_deg: Numbers) -> NDArray[np.float64]:
+def induced_covariance_dpt2(
+    effect: IncisionEffect, meridian_deg: Numbers, reading_sds_dpt: tuple[float, float]
+) -> NDArray[np.float64]:
     """How the change scatters in the next eye, as the examiner sees it.
 
     Parameters
@@ -142,6 +144,8 @@ def induced_covariance_dpt2(effect: IncisionEffect, meridian_deg: Numbers) -> ND
         What the incision does, told from its own meridian.
     meridian_deg
         Meridian of the incision, degrees.
+    reading_sds_dpt
+        Standard deviations of x and y of one corneal reading, dioptres; (0, 0) to keep the scatter as seen.
 
     Returns
     -------
@@ -149,17 +153,26 @@ def induced_covariance_dpt2(effect: IncisionEffect, meridian_deg: Numbers) -> ND
         Covariance of (x, y), square dioptres, shape ``(..., 2, 2)``: the scatter between eyes and what is
         uncertain about the mean.
 
+    Notes
+    -----
+    A change is the difference of two readings, so twice the variance of one is in the scatter that was seen
+    and is no work of the incision. It is taken off, down to none (derived here). Left in, it would be counted
+    again beside the reading that the plan starts from.
+
     Examples
     --------
-    >>> covariance = induced_covariance_dpt2(published_effect(180.0, 2.2), 180.0)
+    >>> covariance = induced_covariance_dpt2(published_effect(180.0, 2.2), 180.0, (0.24, 0.20))
     >>> np.round(np.sqrt(np.diag(covariance)), 3).tolist()
-    [0.345, 0.345]
+    [0.1, 0.197]
     """
     twice = np.deg2rad(2.0 * (np.asarray(meridian_deg) + QUARTER_TURN_DEG))
     cosine, sine = np.cos(twice), np.sin(twice)
     turn = np.stack([np.stack([cosine, -sine], axis=-1), np.stack([sine, cosine], axis=-1)], axis=-2)
     unsure_dpt2 = np.multiply.outer(np.square(effect.centroid_sd_dpt), np.eye(2))
-    whole: NDArray[np.float64] = turn @ (effect.covariance_dpt2 + unsure_dpt2) @ np.swapaxes(turn, -1, -2)
+    seen_dpt2 = turn @ effect.covariance_dpt2 @ np.swapaxes(turn, -1, -2)
+    whole: NDArray[np.float64] = (
+        _not_minus(seen_dpt2 - 2.0 * np.diag(np.square(reading_sds_dpt))) + unsure_dpt2
+    )
     return whole
 
 
@@ -301,6 +314,15 @@ def _blended_dpt2(
     own_eyes = worth * (len(centred) - 1)
     total: NDArray[np.float64] = worth * (centred.T @ centred) + PRIOR_EYES_FOR_SCATTER * published_dpt2
     return total / (own_eyes + PRIOR_EYES_FOR_SCATTER)
+
+
+def _not_minus(covariance_dpt2: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same without what would be less than no variance in some direction."""
+    variances, directions = np.linalg.eigh(covariance_dpt2)
+    kept: NDArray[np.float64] = (directions * np.maximum(variances, 0.0)[..., None, :]) @ np.swapaxes(
+        directions, -1, -2
+    )
+    return kept
 
 
 def _between(upright_value: float, level_value: float, upright: Numbers) -> Numbers:

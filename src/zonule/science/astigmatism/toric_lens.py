@@ -19,18 +19,6 @@ from zonule.science.lens_power.thin_lens import REDUCED_INDEX_MM_DPT, ThinLensEy
 from zonule.science.optics.vergence import refraction_at_cornea_dpt
 
 
-class ToricOptions(NamedTuple):
-    """What each lens of a family would leave, one entry for each; the first is the lens without cylinder."""
-
-    lens_cylinder_dpt: Numbers
-    """As labelled, at the lens; 0 for the lens without."""
-    at_cornea_dpt: Numbers
-    meridian_deg: Numbers
-    """Where the marks belong, the same for all: the steep meridian. A lens without cylinder has no marks."""
-    residual: Astigmatism
-    """Corneal astigmatism not taken away; it points across the lens meridian when the lens is too strong."""
-
-
 class Slip(NamedTuple):
     """A lens at a wrong meridian, and what it would leave."""
 
@@ -249,51 +237,6 @@ def slips(cornea: Astigmatism, lens_at_cornea_dpt: Numbers, lens_meridian_deg: N
     return Slips(
         Slip(flipped_deg, residual(cornea, lens_at_cornea_dpt, flipped_deg)),
         Slip(mirrored_deg, residual(cornea, lens_at_cornea_dpt, mirrored_deg)),
-    )
-
-
-def options(
-    cornea: Astigmatism, eye: ThinLensEye, power_dpt: Numbers, steps_dpt: tuple[float, ...]
-) -> ToricOptions:
-    """What each cylinder step of a lens would leave, and what the lens without cylinder would.
-
-    Parameters
-    ----------
-    cornea
-        Total corneal astigmatism after the incision, at the cornea: one eye, or eyes along a last axis of
-        length 1.
-    eye
-        The same eye as a formula sees it.
-    power_dpt
-        Spherical equivalent of the lens, dioptres, the same for all steps.
-    steps_dpt
-        Cylinders of the catalogue, at the lens, dioptres.
-
-    Returns
-    -------
-    ToricOptions
-        One entry for no cylinder and one for each step, in their order, along the last axis. Which is best
-        is not said: the least residual is not always the wisest choice, as a step that leaves a little
-        loses less when the lens turns (felipe-2011).
-
-    Notes
-    -----
-    The best meridian is the steep one whatever the step: ``|A - T|`` is least when both point the same way.
-
-    Examples
-    --------
-    >>> eye = ThinLensEye(44.0, 23.5, 5.0, 0)
-    >>> all_three = options(steep(1.2, 80.0, Plane.CORNEA), eye, 19.5, (1.5, 2.25))
-    >>> all_three.at_cornea_dpt.round(2), all_three.residual.magnitude_dpt.round(2)
-    (array([0.  , 1.05, 1.57]), array([1.2 , 0.15, 0.37]))
-    >>> all_three.residual.steep_meridian_deg.round(6)
-    array([ 80.,  80., 170.])
-    """
-    lens_cylinder_dpt = np.array((0.0, *steps_dpt))
-    at_cornea_dpt = cylinder_at_cornea_dpt(eye, lens_cylinder_dpt, power_dpt)
-    meridian_deg = cornea.steep_meridian_deg
-    return ToricOptions(
-        lens_cylinder_dpt, at_cornea_dpt, meridian_deg, residual(cornea, at_cornea_dpt, meridian_deg)
     )
 
 
