@@ -123,7 +123,7 @@ class Clinic:
         page = self.page(path)
         form = page.form(ending)
         values = page.fields(form)
-        unknown = set(typed) - set(values) - {"lens_power_dpt"}
+        unknown = set(typed) - set(values) - {"lens_power_dpt", "lens_cylinder_dpt"}
         assert not unknown, f"the form has no field {unknown}"
         return form.attributes.get("action", path), {**values, **typed}
 

@@ -126,7 +126,7 @@ def test_a_stored_residual_that_was_altered_is_noticed(signed: SignedPlan) -> No
         {"lens_meridian_deg": 181.0},
     ],
 )
-def test_a_draft_that_cannot_be_is_refused(nonsense: dict[str, float]) -> None:
+def test_a_draft_that_cannot_be_is_refused(nonsense: dict[str, Any]) -> None:
     record = clinic()
     with pytest.raises(OutOfRangeError):
         save_intent(

@@ -22,6 +22,7 @@ from zonule.drawings.numbers import (
     size_text,
     um_text,
 )
+from zonule.drawings.toric_sentences import cylinder_causes, cylinder_effects
 from zonule.drawings.words import count_word, method_name
 
 _LEAST_ODDS_IN_WORDS, _MOST_ODDS_IN_WORDS = 3, 20
@@ -209,6 +210,7 @@ def _causes(before: PlanRequest, after: PlanRequest) -> Iterator[str]:
         yield f"the feared side is now {_SIDES[after.feared_side]}"
     if before.lessons != after.lessons or before.surgeon != after.surgeon:
         yield "the lessons in use changed"
+    yield from cylinder_causes(before, after)
 
 
 def _lens_cause(before: LensModel | None, after: LensModel | None) -> str:
@@ -263,6 +265,12 @@ def _shifts(old: Prediction, new: Prediction) -> Iterator[str]:
 
 
 def _effects(before: Plan, after: Plan) -> Iterator[str]:
+    """What it did to the powers, and to the cylinder."""
+    yield from _power_effects(before, after)
+    yield from cylinder_effects(before, after)
+
+
+def _power_effects(before: Plan, after: Plan) -> Iterator[str]:
     """What it did to the power that was best before, and to which power is best."""
     if before.odds is None or after.odds is None:
         if before.odds is not None:

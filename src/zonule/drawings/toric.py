@@ -13,7 +13,7 @@ from zonule.drawings.toric_sentences import option_sentence
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
 _LEFT_PX, _RIGHT_PX, _ROW_PX, _BAR_PX, _TOP_PX = 78.0, 14.0, 30.0, 18.0, 46.0
 _FILLS = (PAPER.accent, PAPER.accent_body, PAPER.body_within, PAPER.body)
-_KEYS = ("0.25 D or less", "0.50", "0.75", "1.00")
+_KEYS = ("0.25 D", "0.50", "0.75", "1.00")
 
 
 def cylinders_drawing(toric: ToricPlan, chosen_dpt: float | None, *, width: int = 720) -> Drawing:
@@ -50,7 +50,7 @@ def _is(option: ToricOption, chosen_dpt: float | None) -> bool:
 def _heads(room: float) -> list[Element]:
     """What each shade means, at the top, in the order of the bars."""
     parts: list[Element] = [
-        text((_LEFT_PX, 14), "cylinder left at the cornea", size=_SMALL_PX, fill=PAPER.muted)
+        text((_LEFT_PX, 14), "cylinder left at the cornea, or less", size=_SMALL_PX, fill=PAPER.muted)
     ]
     step = min(room / 4.0, 130.0)
     for place, (fill, said) in enumerate(zip(_FILLS, _KEYS, strict=True)):
@@ -102,6 +102,6 @@ def _scale(foot: float, room: float) -> list[Element]:
         at = _LEFT_PX + room * count / 100.0
         parts.append(line((at, foot - 6), (at, foot - 1), Stroke(PAPER.muted, 1)))
         parts.append(text((at, foot + 13), str(count), size=_SMALL_PX, fill=PAPER.muted, anchor="middle"))
-    said = "of 100 eyes; the black stroke: half a dioptre or less"
-    parts.append(text((_LEFT_PX, foot + 31), said, size=_SMALL_PX, fill=PAPER.muted))
+    said = "of 100 eyes; black stroke: half a dioptre or less"
+    parts.append(text((4.0, foot + 31), said, size=_SMALL_PX, fill=PAPER.muted))
     return parts

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from zonule.case.toric import ToricOption, ToricPlan
-from zonule.drawings.numbers import axis_text, chance_text, degrees_text, plain_text, size_text
+from collections.abc import Iterator
+
+from zonule.case.incision import Incision
+from zonule.case.plan import Plan, PlanRequest
+from zonule.case.toric import ToricOption, ToricPlan, ToricWishes
+from zonule.drawings.numbers import axis_text, chance_text, degrees_text, in_100_text, plain_text, size_text
 from zonule.science.astigmatism.vectors import Astigmatism
 
 _NOTHING_DPT = 0.005
@@ -95,3 +99,63 @@ def worth_sentence(option: ToricOption) -> str:
         f"{said} by meridional analysis with this eye's own lens position, and "
         f"{size_text(option.ray_traced_dpt)} by exact rays."
     )
+
+
+def cylinder_causes(before: PlanRequest, after: PlanRequest) -> Iterator[str]:
+    """What was changed about incision, cornea model, marks and cylinder, for the sentence on what moved."""
+    if before.incision != after.incision:
+        yield _incision_text(after.incision)
+    if before.incision_lesson != after.incision_lesson:
+        yield "what own eyes say of the incision changed"
+    old, new = before.toric or ToricWishes(), after.toric or ToricWishes()
+    if old.cornea_model is not new.cornea_model:
+        yield "another cornea model was chosen" if new.cornea_model else "no cornea model is chosen any more"
+    if old.marking is not new.marking:
+        yield "the axis is found in another way" if new.marking else "how the axis is found is open"
+    if old.lens_cylinder_dpt != new.lens_cylinder_dpt:
+        yield _cylinder_text(new.lens_cylinder_dpt)
+    if old.lens_meridian_deg != new.lens_meridian_deg and new.lens_meridian_deg is not None:
+        yield f"the marks are meant for {axis_text(new.lens_meridian_deg)}"
+
+
+def cylinder_effects(before: Plan, after: Plan) -> Iterator[str]:
+    """What that did to the meridian, to what is left and to its chance."""
+    if before.toric is None or after.toric is None:
+        if before.toric is not after.toric:
+            yield (
+                "the cylinder can be planned now"
+                if after.toric
+                else "nothing is said of the cylinder any more"
+            )
+        return
+    marks, now = axis_text(before.toric.meridian_deg), axis_text(after.toric.meridian_deg)
+    old, new = _in_question(before, before.toric), _in_question(after, after.toric)
+    if marks != now and new.lens_cylinder_dpt:
+        yield f"the marks belong at {now} instead of {marks}"
+    left, left_now = vector_text(old.residual), vector_text(new.residual)
+    if left != left_now:
+        yield f"the cylinder left went from {left} to {left_now}"
+    chance, chance_now = in_100_text(old.within_0_50), in_100_text(new.within_0_50)
+    if chance != chance_now:
+        yield f"the chance of half a dioptre of it or less went from {chance} to {chance_now} in 100"
+
+
+def _in_question(plan: Plan, toric: ToricPlan) -> ToricOption:
+    """The cylinder chosen, or the best one."""
+    wishes = plan.request.toric or ToricWishes()
+    chosen = toric.best_cylinder_dpt if wishes.lens_cylinder_dpt is None else wishes.lens_cylinder_dpt
+    return toric.option(chosen) or toric.without
+
+
+def _incision_text(incision: Incision | None) -> str:
+    if incision is None:
+        return "the incision is no longer stated"
+    wide = "" if incision.width_mm is None else f", {plain_text(incision.width_mm, 1)} mm wide"
+    own = "" if incision.flattening_dpt is None else f", flattening {size_text(incision.flattening_dpt)}"
+    return f"the incision is now at {degrees_text(incision.meridian_deg)}{wide}{own}"
+
+
+def _cylinder_text(cylinder_dpt: float | None) -> str:
+    if cylinder_dpt is None:
+        return "no cylinder is chosen any more"
+    return f"the cylinder is now {size_text(cylinder_dpt)}" if cylinder_dpt else "no cylinder is wanted"
