@@ -8,7 +8,7 @@ from zonule.case.biometry import CorneaKind
 from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.limits import OWN_RANGE
 from zonule.case.plan import PlanRequest
-from zonule.case.toric import CorneaModelName, ModelNotUsed, ToricPlan, ToricWishes
+from zonule.case.toric import CorneaModelName, ModelNotUsed, ToricOption, ToricPlan, ToricWishes
 from zonule.science.astigmatism.corneal import ADJUSTMENTS, Status
 from zonule.science.astigmatism.rotation_results import turned_by_deg
 from zonule.science.astigmatism.vectors import Astigmatism
@@ -72,7 +72,8 @@ def guard_findings(
     belongs_deg = toric.meridian_deg
     if _apart_deg(written_deg, belongs_deg) <= MATCH_DEG:
         return
-    slip = next(_slips(toric, written_deg, fellow_meridians_deg), None)
+    chosen = toric.option(wishes.lens_cylinder_dpt or toric.best_cylinder_dpt) or toric.without
+    slip = next(_slips(toric, chosen, written_deg, fellow_meridians_deg), None)
     yield slip or blocking(
         "lens-axis-mismatch",
         f"{_meant_for(toric, written_deg)} {_where_from(toric, written_deg)}",
@@ -197,9 +198,11 @@ def _cylinder_made(request: PlanRequest, wishes: ToricWishes) -> Iterator[Findin
 _SAME_STEP_DPT = 1e-6
 
 
-def _slips(toric: ToricPlan, written_deg: float, fellow_meridians_deg: Sequence[float]) -> Iterator[Finding]:
+def _slips(
+    toric: ToricPlan, option: ToricOption, written_deg: float, fellow_meridians_deg: Sequence[float]
+) -> Iterator[Finding]:
     """The known slips that would give the meridian written down, the gravest first."""
-    meant, option = _meant_for(toric, written_deg), toric.all_options[-1]
+    meant = _meant_for(toric, written_deg)
     if _apart_deg(written_deg, toric.meridian_deg + 90.0) <= SLIP_DEG:
         yield blocking(
             "lens-axis-flipped",

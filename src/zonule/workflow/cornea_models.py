@@ -53,8 +53,8 @@ class Totals:
             if measured in self.by_model:
                 return (measured,)
         front = self.by_model[FRONT_ALONE]
-        adjusted = (key for key, one in self.by_model.items() if _differ(one, front))
-        return tuple(adjusted) or (FRONT_ALONE,)
+        adjusted = tuple(key for key, one in self.by_model.items() if _differ(one, front))
+        return adjusted or (FRONT_ALONE,)
 
     @property
     def open_sd_dpt(self) -> float:

@@ -46,6 +46,9 @@ NEAR_EQUAL = 0.01
 """Chances that differ by no more are the same: then the weaker cylinder, which forgives turning more."""
 
 
+FEWER_DRAWS = 2048
+"""Where there is no cylinder to choose, a chance within 1 in 100 is enough."""
+
 MARKING_WORDS = {name: MARKINGS[name].words for name in MarkingName}
 """Every way of marking the axis that can be chosen, in words."""
 
@@ -81,7 +84,8 @@ def toric_answer(plan: Plan, power_dpt: float | None = None) -> Answer:
     setting = _Setting(request, wishes, reading, whole, eyes, power, plan.seed)
     toric = _planned(setting, plan, numbers)
     found.extend(toric.findings)
-    found.extend(guard_findings(toric, wishes, _of_the_fellow(request, toric, eyes)))
+    if wishes.lens_meridian_deg is not None:
+        found.extend(guard_findings(toric, wishes, _of_the_fellow(request, toric, eyes)))
     found.extend(result_findings(toric, wishes))
     return Answer(replace(toric, findings=tuple(found)), tuple(found))
 
@@ -122,6 +126,10 @@ class _Setting:
     @property
     def planned_on(self) -> CorneaModelName:
         return self.wishes.cornea_model or self.totals.preferred
+
+    @property
+    def draws(self) -> int:
+        return toric_odds.DRAWS if self.cylinders_dpt else FEWER_DRAWS
 
     @property
     def cylinders_dpt(self) -> tuple[float, ...]:
@@ -177,21 +185,22 @@ def _planned(setting: _Setting, plan: Plan, numbers: EyeNumbers) -> ToricPlan:
         keratometry_sds_dpt=reading_sds_dpt(setting.request.eye.biometry),
         model_sd_dpt=setting.totals.open_sd_dpt,
         turn=turn,
-        draws=toric_odds.DRAWS,
+        draws=setting.draws,
         findings=() if used is None or used.finding is None else (used.finding,),
     )
 
 
 def _models(setting: _Setting, used: Effect | None) -> Iterable[CorneaModel]:
     """Each model before and after the incision: adjusted first, then cut."""
-    incision = setting.request.incision
+    incision, counting = setting.request.incision, setting.totals.counting
     for key, before in setting.totals.by_model.items():
         after = before
         if used is not None and incision is not None:
             after = before.plus(induced(used.effect, incision.meridian_deg))
         source, status = model_source(key)
-        counts = key in setting.totals.counting
-        yield CorneaModel(key, model_words(key), _plain(before), _plain(after), counts, source, status)
+        yield CorneaModel(
+            key, model_words(key), _plain(before), _plain(after), key in counting, source, status
+        )
 
 
 def _scatter(setting: _Setting, used: Effect | None, turn: TurnAccount) -> toric_odds.Scatter:
@@ -223,7 +232,7 @@ def _options(
     corneas = Astigmatism(
         np.array([one.x_dpt for one in counting]), np.array([one.y_dpt for one in counting]), Plane.CORNEA
     )
-    chances = toric_odds.odds(corneas, worth_dpt, meridian_deg, scatter, setting.seed)
+    chances = toric_odds.odds(corneas, worth_dpt, meridian_deg, scatter, setting.seed, setting.draws)
     within, errors = chances.within_over_models, chances.standard_error.mean(axis=1)
     mean_dpt = chances.mean_residual_dpt.mean(axis=0)
     return [
