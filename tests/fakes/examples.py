@@ -9,6 +9,7 @@ from dataclasses import fields, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.biometry import (
     Biometry,
     ChamberFrom,
@@ -21,6 +22,7 @@ from zonule.case.biometry import (
 )
 from zonule.case.case import Case, case_key
 from zonule.case.eye import ContactLens, CornealSurgery, Eye, History, Look, Readiness
+from zonule.case.incision import IncisionLesson, Place
 from zonule.case.lens import LensConstants, LensModel, PowerRange
 from zonule.case.lesson import Lesson
 from zonule.case.measured import Measured
@@ -206,6 +208,32 @@ def ordinary_lesson(**changes: Any) -> Lesson:
         offset_dpt=-0.12,
         offset_sd_dpt=0.07,
         scale_dpt=0.36,
+        learned_on=date(2026, 10, 5),
+    )
+    return replace(lesson, **changes)
+
+
+def ordinary_axis_visit(**changes: Any) -> AxisVisit:
+    """The marks of a toric lens a day after the operation."""
+    return replace(AxisVisit(date(2026, 11, 17), 92.0), **changes)
+
+
+def ordinary_incision_lesson(**changes: Any) -> IncisionLesson:
+    """What thirty eyes have taught about one kind of incision."""
+    lesson = IncisionLesson(
+        key="r-calder-temporal-2-2",
+        surgeon=SURGEON,
+        place=Place.TEMPORAL,
+        width_mm=2.2,
+        first_on=date(2026, 1, 12),
+        last_on=date(2026, 9, 28),
+        eyes=30,
+        weight=0.7,
+        own_flattening_dpt=0.32,
+        flattening_dpt=0.28,
+        torque_dpt=-0.04,
+        scatter_dpt2=(0.09, 0.01, 0.08),
+        centroid_sd_dpt=0.06,
         learned_on=date(2026, 10, 5),
     )
     return replace(lesson, **changes)

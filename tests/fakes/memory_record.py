@@ -11,9 +11,11 @@ from datetime import date, datetime
 from threading import Lock
 from typing import Any, TypeVar
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.canonical import canonical_text
 from zonule.case.case import Case
 from zonule.case.eye import Eye
+from zonule.case.incision import IncisionLesson, Place
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Operation
@@ -39,6 +41,7 @@ class _State:
     cases: dict[str, Case] = field(default_factory=dict)
     lenses: dict[str, LensModel] = field(default_factory=dict)
     lessons: dict[tuple[str, str, str], Lesson] = field(default_factory=dict)
+    incision_lessons: dict[tuple[str, Place, float], IncisionLesson] = field(default_factory=dict)
     sources: dict[str, str] = field(default_factory=dict)
     trail: list[TrailEntry] = field(default_factory=list)
 
@@ -111,6 +114,9 @@ class MemoryAct:
     def add_operation(self, case_key: str, operation: Operation) -> None:
         self._change(case_key, operation=_storable(operation))
 
+    def put_axis_visits(self, case_key: str, visits: tuple[AxisVisit, ...]) -> None:
+        self._change(case_key, axis_visits=_storable(visits))
+
     def add_review(self, case_key: str, review: Review) -> None:
         self._change(case_key, review=_storable(review))
 
@@ -119,6 +125,9 @@ class MemoryAct:
 
     def add_lesson(self, lesson: Lesson) -> None:
         self._state.lessons[lesson.surgeon, lesson.method, lesson.lens_model] = _storable(lesson)
+
+    def add_incision_lesson(self, lesson: IncisionLesson) -> None:
+        self._state.incision_lessons[lesson.surgeon, lesson.place, lesson.width_mm] = _storable(lesson)
 
     def add_source(self, digest: str, file: str) -> None:
         self._state.sources[digest] = file
@@ -187,9 +196,12 @@ class MemoryRecord:
     def reviewed_cases(self) -> tuple[Case, ...]:
         state = self._state
         found = (state.case(key) for key, case in state.cases.items() if case.review)
-        return tuple(
-            sorted(found, key=lambda one: (one.operation.operated_on if one.operation else date.max, one.key))
-        )
+        return tuple(sorted(found, key=_operation_order))
+
+    def toric_cases(self, since: date) -> tuple[Case, ...]:
+        state = self._state
+        toric = (key for key, case in state.cases.items() if _is_toric_since(case, since))
+        return tuple(sorted(map(state.case, toric), key=_operation_order))
 
     def lenses(self) -> tuple[LensModel, ...]:
         return tuple(lens for _, lens in sorted(self._state.lenses.items()))
@@ -200,6 +212,9 @@ class MemoryRecord:
     def lessons(self) -> tuple[Lesson, ...]:
         return tuple(lesson for _, lesson in sorted(self._state.lessons.items()))
 
+    def incision_lessons(self) -> tuple[IncisionLesson, ...]:
+        return tuple(lesson for _, lesson in sorted(self._state.incision_lessons.items()))
+
     def has_source(self, digest: str) -> bool:
         return digest in self._state.sources
 
@@ -209,6 +224,15 @@ class MemoryRecord:
 
     def broken_trail_entries(self) -> tuple[int, ...]:
         return broken(self._state.trail)
+
+
+def _operation_order(case: Case) -> tuple[date, str]:
+    return (case.operation.operated_on if case.operation else date.max, case.key)
+
+
+def _is_toric_since(case: Case, since: date) -> bool:
+    done = case.operation
+    return done is not None and done.operated_on >= since and (done.lens_cylinder_dpt or 0.0) > 0.0
 
 
 def _storable(record: _R) -> _R:

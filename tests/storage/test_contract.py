@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -12,8 +12,10 @@ from fakes.acts import open_case, ordinary_act
 from fakes.examples import (
     LISTED_ON,
     SIGNED_AT,
+    ordinary_axis_visit,
     ordinary_case,
     ordinary_eye,
+    ordinary_incision_lesson,
     ordinary_intent,
     ordinary_lens,
     ordinary_lesson,
@@ -47,9 +49,11 @@ def _write_everything(act: Act, key: str) -> None:
     act.put_intent(key, ordinary_intent(), revision=0)
     act.add_signed_plan(key, ordinary_signed_plan())
     act.add_operation(key, ordinary_operation())
+    act.put_axis_visits(key, (ordinary_axis_visit(),))
     act.add_review(key, ordinary_review())
     act.put_lens(ordinary_lens())
     act.add_lesson(ordinary_lesson())
+    act.add_incision_lesson(ordinary_incision_lesson())
     act.add_source("c" * 64, "eyes.csv")
     raise _SomethingElseError
 
@@ -60,6 +64,8 @@ def test_a_new_record_is_empty(record: Record) -> None:
     assert record.reviewed_cases() == ()
     assert record.lenses() == ()
     assert record.lessons() == ()
+    assert record.incision_lessons() == ()
+    assert record.toric_cases(since=date.min) == ()
     assert record.trail() == ()
     assert record.broken_trail_entries() == ()
 
@@ -83,6 +89,7 @@ def test_a_case_carries_everything_that_is_current(record: Record) -> None:
         act.put_intent(key, ordinary_intent(), revision=0)
         act.add_signed_plan(key, ordinary_signed_plan())
         act.add_operation(key, ordinary_operation())
+        act.put_axis_visits(key, (ordinary_axis_visit(),))
         act.add_review(key, ordinary_review())
     assert record.case(key) == ordinary_case(
         fellow=ordinary_eye(Side.LEFT),
@@ -90,6 +97,7 @@ def test_a_case_carries_everything_that_is_current(record: Record) -> None:
         signed=ordinary_signed_plan(),
         operation=ordinary_operation(),
         review=ordinary_review(),
+        axis_visits=(ordinary_axis_visit(),),
         revision=1,
     )
 
@@ -105,6 +113,15 @@ def test_the_latest_plan_operation_and_review_count(record: Record) -> None:
     assert case.signed == ordinary_signed_plan(digest="b" * 64)
     assert case.operation == ordinary_operation("b" * 64, notes="second")
     assert case.review == ordinary_review(notes="second")
+
+
+def test_the_looks_at_the_axis_put_last_are_the_ones_that_count(record: Record) -> None:
+    key = open_case(record)
+    first, later = ordinary_axis_visit(), ordinary_axis_visit(seen_on=NEXT_DAY, notes="Pupil small.")
+    for visits in ((first,), (first, later), (later,)):
+        with ordinary_act(record) as act:
+            act.put_axis_visits(key, visits)
+        assert record.case(key).axis_visits == visits
 
 
 def test_an_operation_stays_with_its_case_when_the_plan_is_signed_anew(record: Record) -> None:
@@ -139,6 +156,8 @@ def test_no_write_to_an_unknown_case_is_taken(record: Record) -> None:
         act.add_signed_plan(key, ordinary_signed_plan())
     with pytest.raises(NotInRecordError, match=key), ordinary_act(record) as act:
         act.add_operation(key, ordinary_operation())
+    with pytest.raises(NotInRecordError, match=key), ordinary_act(record) as act:
+        act.put_axis_visits(key, (ordinary_axis_visit(),))
     with pytest.raises(NotInRecordError, match=key), ordinary_act(record) as act:
         act.add_review(key, ordinary_review())
     assert record.trail() == ()
@@ -249,6 +268,7 @@ _UNSEEN: dict[str, Callable[[Act], object]] = {
     "the day": lambda act: act.put_case("demo-0042-right", "demo-0042", Side.RIGHT, NEXT_DAY),
     "the plan": lambda act: act.add_signed_plan("demo-0042-right", ordinary_signed_plan()),
     "the operation": lambda act: act.add_operation("demo-0042-right", ordinary_operation()),
+    "the looks at the axis": lambda act: act.put_axis_visits("demo-0042-right", (ordinary_axis_visit(),)),
     "the review": lambda act: act.add_review("demo-0042-right", ordinary_review()),
 }
 
@@ -280,6 +300,7 @@ def test_an_act_that_fails_leaves_nothing_behind(record: Record) -> None:
     assert (record.case(key), record.trail()) == before
     assert record.lenses() == ()
     assert record.lessons() == ()
+    assert record.incision_lessons() == ()
     assert not record.has_source("c" * 64)
 
 
@@ -306,6 +327,13 @@ def test_numbers_that_are_none_are_refused(record: Record) -> None:
         with pytest.raises(InputError, match="infinite or not a number"), ordinary_act(record) as act:
             act.put_eye("demo-0042", ordinary_eye(axial_length_mm=value))
     assert record.eye("demo-0042", Side.RIGHT) == ordinary_eye()
+
+
+def test_a_meridian_that_is_no_number_is_refused(record: Record) -> None:
+    key = open_case(record)
+    with pytest.raises(InputError, match="infinite or not a number"), ordinary_act(record) as act:
+        act.put_axis_visits(key, (ordinary_axis_visit(lens_meridian_deg=math.nan),))
+    assert record.case(key).axis_visits == ()
 
 
 @pytest.mark.parametrize("who", ["", "  ", "\n"])

@@ -15,6 +15,7 @@ from fakes.acts import open_case, ordinary_act
 from fakes.examples import (
     LENS_NAME,
     LISTED_ON,
+    ordinary_incision_lesson,
     ordinary_intent,
     ordinary_lens,
     ordinary_lesson,
@@ -24,6 +25,7 @@ from fakes.examples import (
     ordinary_signed_plan,
 )
 from zonule.case.case import Stage
+from zonule.case.incision import Place
 from zonule.case.patient import Side
 from zonule.case.plan import Intent
 from zonule.errors import ChangedMeanwhileError
@@ -119,6 +121,26 @@ def test_reviewed_cases_come_in_order_of_operation(record: Record) -> None:
     assert reviewed == tuple(record.case(case.key) for case in reviewed)
 
 
+def test_toric_cases_are_those_whose_latest_operation_has_cylinder_since_a_day(record: Record) -> None:
+    since = date(2026, 2, 2)
+    for patient, day, cylinders_dpt in (
+        ("p1", date(2026, 3, 9), (2.25,)),
+        ("p2", since, (1.5,)),
+        ("p3", date(2026, 2, 1), (1.5,)),
+        ("p4", date(2026, 2, 9), (None,)),
+        ("p5", date(2026, 2, 9), (0.0,)),
+        ("p6", date(2026, 2, 9), (1.5, None)),
+        ("p7", date(2026, 2, 9), (None, 1.5)),
+    ):
+        key = open_case(record, ordinary_patient(patient))
+        for cylinder_dpt in cylinders_dpt:
+            with ordinary_act(record) as act:
+                act.add_operation(key, ordinary_operation(operated_on=day, lens_cylinder_dpt=cylinder_dpt))
+    found = record.toric_cases(since)
+    assert [case.key for case in found] == ["p2-right", "p7-right", "p1-right"]
+    assert found == tuple(record.case(case.key) for case in found)
+
+
 # The catalogue, lessons, sources
 
 
@@ -138,6 +160,19 @@ def test_a_lesson_takes_the_place_of_its_predecessor_only(record: Record) -> Non
         with ordinary_act(record) as act:
             act.add_lesson(lesson)
     assert record.lessons() == (other, newer)
+
+
+def test_an_incision_lesson_takes_the_place_of_its_predecessor_only(record: Record) -> None:
+    others = (
+        ordinary_incision_lesson(place=Place.SUPERIOR),
+        ordinary_incision_lesson(width_mm=2.75),
+        ordinary_incision_lesson(surgeon="Z. Other"),
+    )
+    newer = ordinary_incision_lesson(key="newer", eyes=40)
+    for lesson in (ordinary_incision_lesson(), *others, newer):
+        with ordinary_act(record) as act:
+            act.add_incision_lesson(lesson)
+    assert record.incision_lessons() == (others[0], newer, others[1], others[2])
 
 
 def test_a_file_is_remembered_by_its_digest(record: Record) -> None:

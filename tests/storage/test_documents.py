@@ -13,7 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fakes.examples import (
+    ordinary_axis_visit,
     ordinary_eye,
+    ordinary_incision_lesson,
     ordinary_intent,
     ordinary_lens,
     ordinary_lesson,
@@ -23,9 +25,11 @@ from fakes.examples import (
     ordinary_review,
     ordinary_signed_plan,
 )
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.canonical import canonical_text
 from zonule.case.eye import Eye
 from zonule.case.finding import warning
+from zonule.case.incision import IncisionLesson
 from zonule.case.lens import LensConstants, LensModel, Material, PowerRange
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Operation
@@ -34,9 +38,20 @@ from zonule.case.plan import Intent, SignedPlan
 from zonule.case.refraction import Refraction
 from zonule.case.review import Review
 from zonule.errors import StorageError
-from zonule.storage.documents import as_document, from_document
+from zonule.storage.documents import as_document, from_document, many_as_document, many_from_document
 
-KINDS: tuple[type, ...] = (Patient, Eye, Intent, SignedPlan, Operation, Review, LensModel, Lesson)
+KINDS: tuple[type, ...] = (
+    Patient,
+    Eye,
+    Intent,
+    SignedPlan,
+    Operation,
+    AxisVisit,
+    Review,
+    LensModel,
+    Lesson,
+    IncisionLesson,
+)
 """Every kind of record that is kept as a document."""
 
 OLD_LENS = (
@@ -101,6 +116,8 @@ def test_any_record_comes_back_exactly(kind: type, data: st.DataObject) -> None:
         ordinary_review(),
         ordinary_lens(constants=LensConstants(118.4, 1.5, 5.2, (1.3, 0.4, 0.1))),
         ordinary_lesson(),
+        ordinary_axis_visit(),
+        ordinary_incision_lesson(),
     ],
     ids=lambda record: type(record).__name__,
 )
@@ -140,6 +157,22 @@ def test_a_field_that_an_older_document_lacks_takes_its_default() -> None:
 def test_a_document_that_cannot_be_read_says_what_it_was(kind: type, document: str) -> None:
     with pytest.raises(StorageError, match=kind.__name__):
         from_document(kind, document)
+
+
+@given(visits=st.lists(_any(AxisVisit), max_size=3).map(tuple))
+def test_several_records_come_back_exactly_from_one_document(visits: tuple[AxisVisit, ...]) -> None:
+    read = many_from_document(AxisVisit, many_as_document(AxisVisit, visits))
+    assert read == visits
+    assert _types(read) == _types(visits)
+
+
+def test_no_document_of_several_records_is_none_of_them() -> None:
+    assert many_from_document(AxisVisit, None) == ()
+
+
+def test_several_records_that_cannot_be_read_say_what_they_were() -> None:
+    with pytest.raises(StorageError, match="AxisVisit"):
+        many_from_document(AxisVisit, '[{"seen_on":"soon"}]')
 
 
 def _types(value: Any) -> Any:

@@ -18,8 +18,10 @@ import pytest
 
 from fakes.acts import open_case, ordinary_act
 from fakes.examples import (
+    ordinary_axis_visit,
     ordinary_case,
     ordinary_eye,
+    ordinary_incision_lesson,
     ordinary_intent,
     ordinary_lesson,
     ordinary_operation,
@@ -44,7 +46,9 @@ def _fill(record: SqlRecord) -> str:
         act.add_signed_plan(key, ordinary_signed_plan())
         act.add_operation(key, ordinary_operation())
         act.add_review(key, ordinary_review())
+        act.put_axis_visits(key, (ordinary_axis_visit(),))
         act.add_lesson(ordinary_lesson())
+        act.add_incision_lesson(ordinary_incision_lesson())
     return key
 
 
@@ -144,6 +148,15 @@ def test_every_version_of_an_eye_stays(sqlite_record: SqlRecord, file: Path) -> 
             act.put_eye("demo-0042", ordinary_eye(axial_length_mm=length_mm))
     with closing(sqlite3.connect(file)) as connection:
         assert connection.execute("SELECT count(*) FROM eyes").fetchone() == (3,)
+
+
+def test_every_version_of_the_looks_at_an_axis_stays(sqlite_record: SqlRecord, file: Path) -> None:
+    key = open_case(sqlite_record)
+    for meridian_deg in (92.0, 94.0):
+        with ordinary_act(sqlite_record) as act:
+            act.put_axis_visits(key, (ordinary_axis_visit(lens_meridian_deg=meridian_deg),))
+    with closing(sqlite3.connect(file)) as connection:
+        assert connection.execute("SELECT count(*) FROM axis_visits").fetchone() == (2,)
 
 
 @pytest.mark.parametrize(

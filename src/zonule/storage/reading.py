@@ -18,14 +18,15 @@ from sqlalchemy import (
     select,
 )
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.case import Case, Stage
 from zonule.case.eye import Eye
 from zonule.case.operation import Operation
 from zonule.case.patient import Patient, Side
 from zonule.case.plan import Intent, SignedPlan
 from zonule.case.review import Review
-from zonule.storage.documents import from_document, from_document_if_any
-from zonule.storage.schema import cases, eyes, operations, patients, reviews, signed_plans
+from zonule.storage.documents import from_document, from_document_if_any, many_from_document
+from zonule.storage.schema import axis_visits, cases, eyes, operations, patients, reviews, signed_plans
 from zonule.workflow.ports import Listing
 
 AnyRow = Row[*tuple[Any, ...]]
@@ -44,6 +45,7 @@ def every_case() -> AnySelect:
         .outerjoin(signed_plans, _is_latest(signed_plans))
         .outerjoin(operations, _is_latest(operations))
         .outerjoin(reviews, _is_latest(reviews))
+        .outerjoin(axis_visits, _is_latest(axis_visits))
     )
     return select(
         cases.c.key,
@@ -57,6 +59,7 @@ def every_case() -> AnySelect:
         signed_plans.c.document.label("signed"),
         operations.c.document.label("operation"),
         reviews.c.document.label("review"),
+        axis_visits.c.document.label("axis_visits"),
     ).select_from(found)
 
 
@@ -72,6 +75,14 @@ def reviewed_cases() -> AnySelect:
     return every_case().where(reviews.c.number.is_not(None))
 
 
+@cache
+def toric_cases() -> AnySelect:
+    """The same for cases operated `since` a day with a lens that has cylinder."""
+    return every_case().where(
+        operations.c.operated_on >= bindparam("since"), operations.c.lens_cylinder_dpt > 0.0
+    )
+
+
 def case_from(row: AnyRow) -> Case:
     """The case that a row of `every_case` tells of."""
     return Case(
@@ -85,6 +96,7 @@ def case_from(row: AnyRow) -> Case:
         signed=from_document_if_any(SignedPlan, row.signed),
         operation=from_document_if_any(Operation, row.operation),
         review=from_document_if_any(Review, row.review),
+        axis_visits=many_from_document(AxisVisit, row.axis_visits),
         revision=row.revision,
     )
 

@@ -56,8 +56,20 @@ operations = Table(
     metadata,
     Column("number", Integer, primary_key=True),
     Column("case_key", ForeignKey("cases.key"), nullable=False),
+    Column("operated_on", Date),
+    Column("lens_cylinder_dpt", Float),
     Column("document", Text, nullable=False),
     Index("ix_operations_versions", "case_key", "number"),
+    Index("ix_operations_operated_on", "operated_on"),
+)
+
+axis_visits = Table(
+    "axis_visits",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("case_key", ForeignKey("cases.key"), nullable=False),
+    Column("document", Text, nullable=False),
+    Index("ix_axis_visits_versions", "case_key", "number"),
 )
 
 reviews = Table(
@@ -87,6 +99,17 @@ lessons = Table(
     Index("ix_lessons_versions", "surgeon", "method", "lens_model", "number"),
 )
 
+incision_lessons = Table(
+    "incision_lessons",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("surgeon", String, nullable=False),
+    Column("place", String, nullable=False),
+    Column("width_mm", Float, nullable=False),
+    Column("document", Text, nullable=False),
+    Index("ix_incision_lessons_versions", "surgeon", "place", "width_mm", "number"),
+)
+
 sources = Table(
     "sources",
     metadata,
@@ -107,5 +130,5 @@ trail = Table(
     Index("ix_trail_subject", "subject", "number"),
 )
 
-APPEND_ONLY = (eyes, signed_plans, operations, reviews, lessons, trail)
+APPEND_ONLY = (eyes, signed_plans, operations, axis_visits, reviews, lessons, incision_lessons, trail)
 """Nothing in these is ever changed or taken away; the database itself refuses it."""

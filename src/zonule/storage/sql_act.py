@@ -7,7 +7,9 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Table, insert, select, update
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.eye import Eye
+from zonule.case.incision import IncisionLesson
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Operation
@@ -15,10 +17,12 @@ from zonule.case.patient import Patient, Side
 from zonule.case.plan import Intent, SignedPlan
 from zonule.case.review import Review
 from zonule.errors import ChangedMeanwhileError, InconsistentRecordError, NotInRecordError
-from zonule.storage.documents import as_document, from_document
+from zonule.storage.documents import as_document, from_document, many_as_document
 from zonule.storage.schema import (
+    axis_visits,
     cases,
     eyes,
+    incision_lessons,
     lenses,
     lessons,
     operations,
@@ -112,7 +116,18 @@ class SqlAct:
     def add_operation(self, case_key: str, operation: Operation) -> None:
         """Add an operation record; the latest one counts, the earlier ones stay."""
         self._grow(case_key)
-        self._add(operations, case_key=case_key, document=as_document(operation))
+        self._add(
+            operations,
+            case_key=case_key,
+            operated_on=operation.operated_on,
+            lens_cylinder_dpt=operation.lens_cylinder_dpt,
+            document=as_document(operation),
+        )
+
+    def put_axis_visits(self, case_key: str, visits: tuple[AxisVisit, ...]) -> None:
+        """Put every look at the axis of a case, earliest first; earlier versions stay."""
+        self._grow(case_key)
+        self._add(axis_visits, case_key=case_key, document=many_as_document(AxisVisit, visits))
 
     def add_review(self, case_key: str, review: Review) -> None:
         """Add a review; the latest one counts, the earlier ones stay."""
@@ -130,6 +145,16 @@ class SqlAct:
             surgeon=lesson.surgeon,
             method=lesson.method,
             lens_model=lesson.lens_model,
+            document=as_document(lesson),
+        )
+
+    def add_incision_lesson(self, lesson: IncisionLesson) -> None:
+        """Add what incisions teach; it takes the place of the same surgeon's for the same place and width."""
+        self._add(
+            incision_lessons,
+            surgeon=lesson.surgeon,
+            place=lesson.place.value,
+            width_mm=lesson.width_mm,
             document=as_document(lesson),
         )
 

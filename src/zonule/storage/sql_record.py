@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Engine, func, insert, select
 
 from zonule.case.case import Case
 from zonule.case.eye import Eye
+from zonule.case.incision import IncisionLesson
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
 from zonule.case.patient import Patient, Side
@@ -26,9 +27,19 @@ from zonule.storage.reading import (
     listings_of_a_day,
     one_case,
     reviewed_cases,
+    toric_cases,
     undated_listings,
 )
-from zonule.storage.schema import cases, eyes, lenses, lessons, patients, sources, trail
+from zonule.storage.schema import (
+    cases,
+    eyes,
+    incision_lessons,
+    lenses,
+    lessons,
+    patients,
+    sources,
+    trail,
+)
 from zonule.storage.sql_act import SqlAct
 from zonule.storage.sqlite_file import (
     WRITES,
@@ -120,6 +131,11 @@ class SqlRecord:
         found = map(case_from, self._rows(reviewed_cases()))
         return tuple(sorted(found, key=_operation_order))
 
+    def toric_cases(self, since: date) -> tuple[Case, ...]:
+        """Every case operated since a day with a lens that has cylinder, in order of operation day."""
+        found = map(case_from, self._rows(toric_cases(), since=since))
+        return tuple(sorted(found, key=_operation_order))
+
     def lenses(self) -> tuple[LensModel, ...]:
         """The catalogue, by name."""
         found = (from_document(LensModel, row.document) for row in self._rows(select(lenses.c.document)))
@@ -138,6 +154,14 @@ class SqlRecord:
         rows = self._rows(select(lessons.c.document).where(lessons.c.number.in_(latest)))
         found = (from_document(Lesson, row.document) for row in rows)
         return tuple(sorted(found, key=lambda lesson: (lesson.surgeon, lesson.method, lesson.lens_model)))
+
+    def incision_lessons(self) -> tuple[IncisionLesson, ...]:
+        """What incisions teach now, one for each surgeon, place and width, in that order."""
+        table = incision_lessons
+        subject = (table.c.surgeon, table.c.place, table.c.width_mm)
+        latest = select(func.max(table.c.number)).group_by(*subject).scalar_subquery()
+        rows = self._rows(select(table.c.document).where(table.c.number.in_(latest)).order_by(*subject))
+        return tuple(from_document(IncisionLesson, row.document) for row in rows)
 
     def has_source(self, digest: str) -> bool:
         """Whether a file of this digest has been imported."""

@@ -12,7 +12,7 @@ from zonule.errors import StorageError
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0001"
+HEAD = "0002"
 """The newest migration, said here too so that an up-to-date database opens without importing Alembic."""
 VERSION_TABLE = "zonule_version"
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Protocol
 
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.case import Case, Stage
 from zonule.case.eye import Eye
+from zonule.case.incision import IncisionLesson
 from zonule.case.lens import LensModel
 from zonule.case.lesson import Lesson
 from zonule.case.operation import Operation
@@ -69,6 +71,9 @@ class Act(Protocol):
     def add_operation(self, case_key: str, operation: Operation) -> None:
         """Add an operation record; the latest one counts, the earlier ones stay."""
 
+    def put_axis_visits(self, case_key: str, visits: tuple[AxisVisit, ...]) -> None:
+        """Put every look at the axis of a case, earliest first; earlier versions stay."""
+
     def add_review(self, case_key: str, review: Review) -> None:
         """Add a review; the latest one counts, the earlier ones stay."""
 
@@ -77,6 +82,9 @@ class Act(Protocol):
 
     def add_lesson(self, lesson: Lesson) -> None:
         """Add a lesson; it takes the place of the one with the same surgeon, method and lens."""
+
+    def add_incision_lesson(self, lesson: IncisionLesson) -> None:
+        """Add what incisions teach; it takes the place of the same surgeon's for the same place and width."""
 
     def add_source(self, digest: str, file: str) -> None:
         """Remember that a file has been imported."""
@@ -111,6 +119,9 @@ class Record(Protocol):
     def reviewed_cases(self) -> tuple[Case, ...]:
         """Every case with a review, in order of operation day."""
 
+    def toric_cases(self, since: date) -> tuple[Case, ...]:
+        """Every case operated since a day with a lens that has cylinder, in order of operation day."""
+
     def lenses(self) -> tuple[LensModel, ...]:
         """The catalogue, by name."""
 
@@ -119,6 +130,9 @@ class Record(Protocol):
 
     def lessons(self) -> tuple[Lesson, ...]:
         """The current lessons, one for each surgeon, method and lens."""
+
+    def incision_lessons(self) -> tuple[IncisionLesson, ...]:
+        """What incisions teach now, one for each surgeon, place and width, in that order."""
 
     def has_source(self, digest: str) -> bool:
         """Whether a file of this digest has been imported."""
