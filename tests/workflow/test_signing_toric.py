@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 
 from case.doubts import codes
+from fakes.examples import SURGEON, ordinary_incision_lesson
 from fakes.memory_record import MemoryRecord
 from workflow.clinic import INTENT, KEY, NOW, clean_lens, clinic, plan_of, sign
+from zonule.case.incision import Place
 from zonule.case.plan import Intent, SignedPlan
 from zonule.case.toric import CorneaModelName, MarkingName
 from zonule.errors import ChangedMeanwhileError, InputError, NotApplicableError, OutOfRangeError
@@ -132,3 +134,29 @@ def test_a_draft_that_cannot_be_is_refused(nonsense: dict[str, Any]) -> None:
         save_intent(
             record, KEY, replace(INTENT, **nonsense), revision=record.case(KEY).revision, who="x", now=NOW
         )
+
+
+def test_the_lesson_of_this_surgeon_place_and_width_is_read_from_the_record() -> None:
+    record = toric_clinic(incision_flattening_dpt=None)
+    about = ordinary_incision_lesson(surgeon=SURGEON, flattening_dpt=0.35)
+    changes: tuple[dict[str, Any], ...] = (
+        {"surgeon": "M. Hale"},
+        {"place": Place.SUPERIOR},
+        {"width_mm": 2.4},
+    )
+    others = [ordinary_incision_lesson(**one) for one in changes]
+    with record.act(who=SURGEON, verb="fill", subject=KEY, at=NOW) as act:
+        for one in (*others, about):
+            act.add_incision_lesson(one)
+    found = plan_of(record)
+    assert found.request.incision_lesson == about
+    assert found.toric is not None
+    assert found.toric.incision is not None
+    assert found.toric.incision.flattening_dpt == 0.35
+
+
+def test_without_a_width_no_lesson_is_read() -> None:
+    record = toric_clinic(incision_width_mm=None)
+    with record.act(who=SURGEON, verb="fill", subject=KEY, at=NOW) as act:
+        act.add_incision_lesson(ordinary_incision_lesson())
+    assert plan_of(record).request.incision_lesson is None

@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from case.doubts import codes, the_one
-from fakes.examples import ordinary_keratometry
+from fakes.examples import ordinary_incision_lesson, ordinary_keratometry
 from workflow.clinic import TODAY, clean_eye, clean_fellow, clean_lens, clean_request
 from zonule.case.biometry import CorneaKind
 from zonule.case.eye import CornealSurgery
 from zonule.case.finding import Finding, Severity
-from zonule.case.incision import Incision, IncisionLesson, Place
+from zonule.case.incision import Incision, Place
 from zonule.case.patient import Side
 from zonule.case.plan import Plan
 from zonule.case.toric import CorneaModelName, MarkingName, ToricOption, ToricPlan, ToricWishes
@@ -324,45 +324,28 @@ def test_a_lens_that_fits_leaves_on_average_what_a_trial_found_after_ink() -> No
 # The incision.
 
 
-def lesson(**changes: Any) -> IncisionLesson:
-    learned = IncisionLesson(
-        key="own",
-        surgeon="R. Calder",
-        place=Place.TEMPORAL,
-        width_mm=2.2,
-        first_on=TODAY,
-        last_on=TODAY,
-        eyes=60,
-        weight=0.8,
-        own_flattening_dpt=0.4,
-        flattening_dpt=0.35,
-        torque_dpt=0.1,
-        scatter_dpt2=(0.12, 0.01, 0.1),
-        centroid_sd_dpt=0.04,
-        learned_on=TODAY,
-    )
-    return replace(learned, **changes)
-
-
 def test_what_the_surgeon_states_goes_before_a_lesson_and_a_lesson_before_what_was_published() -> None:
-    stated = toric(incision=Incision(180.0, 2.2, 0.5), incision_lesson=lesson())
-    learned = toric(incision=Incision(180.0, 2.2), incision_lesson=lesson())
+    stated = toric(incision=Incision(180.0, 2.2, 0.5), incision_lesson=ordinary_incision_lesson())
+    learned = toric(incision=Incision(180.0, 2.2), incision_lesson=ordinary_incision_lesson())
     published = toric(incision=Incision(180.0, 2.2))
     used = [one.incision.flattening_dpt for one in (stated, learned, published) if one.incision]
-    assert used == pytest.approx([0.5, 0.35, 0.15])
+    assert used == pytest.approx([0.5, 0.28, 0.15])
 
 
 def test_a_lesson_about_another_incision_is_not_used() -> None:
-    for other in (lesson(place=Place.SUPERIOR), lesson(width_mm=2.4)):
+    for other in (ordinary_incision_lesson(place=Place.SUPERIOR), ordinary_incision_lesson(width_mm=2.4)):
         used = toric(incision=Incision(180.0, 2.2), incision_lesson=other).incision
         assert used is not None
         assert used.flattening_dpt == pytest.approx(0.15)
 
 
 def test_a_left_eye_gets_the_mirror_of_what_right_eyes_taught() -> None:
-    right = toric(incision=Incision(180.0, 2.2), incision_lesson=lesson()).incision
+    right = toric(incision=Incision(180.0, 2.2), incision_lesson=ordinary_incision_lesson()).incision
     left = toric(
-        eye=clean_eye(Side.LEFT), fellow=None, incision=Incision(0.0, 2.2), incision_lesson=lesson()
+        eye=clean_eye(Side.LEFT),
+        fellow=None,
+        incision=Incision(0.0, 2.2),
+        incision_lesson=ordinary_incision_lesson(),
     ).incision
     assert right is not None
     assert left is not None

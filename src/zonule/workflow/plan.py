@@ -9,7 +9,7 @@ from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
-from zonule.case.incision import Incision
+from zonule.case.incision import Incision, IncisionLesson, place_of
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.case.toric import ToricOption, ToricWishes
@@ -42,6 +42,7 @@ def request_for(case: Case, record: Record) -> PlanRequest:
         backups=() if lens is None else backup_candidates(lens, record.lenses()),
         pair=intent.pair,
         incision=_incision(intent),
+        incision_lesson=_incision_lesson(case, record),
         toric=_toric_wishes(intent),
     )
 
@@ -50,6 +51,16 @@ def _incision(intent: Intent) -> Incision | None:
     if intent.incision_meridian_deg is None:
         return None
     return Incision(intent.incision_meridian_deg, intent.incision_width_mm, intent.incision_flattening_dpt)
+
+
+def _incision_lesson(case: Case, record: Record) -> IncisionLesson | None:
+    """What this surgeon's eyes say of such an incision."""
+    intent = case.intent
+    if intent.incision_meridian_deg is None or intent.incision_width_mm is None:
+        return None
+    place, width_mm = place_of(intent.incision_meridian_deg, case.side), round(intent.incision_width_mm, 1)
+    about = (one for one in record.incision_lessons() if (one.surgeon, one.place) == (intent.surgeon, place))
+    return next((one for one in about if round(one.width_mm, 1) == width_mm), None)
 
 
 def _toric_wishes(intent: Intent) -> ToricWishes | None:
