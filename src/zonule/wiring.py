@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
     from zonule.case.finding import Finding
     from zonule.case.lens import LensModel
+    from zonule.case.patient import Side
+    from zonule.case.rotation import RotationReview, ToricOutcome
     from zonule.checks.report import VerificationReport
     from zonule.storage.sql_record import SqlRecord
     from zonule.workflow.catalogue import CatalogueReport
@@ -95,6 +97,21 @@ def read_eye_request(
 
     data, name = read_bytes(path)
     return read(data, file=name, lenses=lenses or {})
+
+
+def read_review_file(path: str) -> tuple[Side, ToricOutcome, tuple[Finding, ...]]:
+    """What became of a toric lens, as a review file states it."""
+    from zonule.exchange.review_file import read_review_file as read
+
+    data, name = read_bytes(path)
+    return read(data, file=name)
+
+
+def rotation_as_dict(eye: Side, review: RotationReview, findings: tuple[Finding, ...]) -> dict[str, Any]:
+    """What turning a lens would bring, by the contract, ready for JSON."""
+    from zonule.exchange.rotation_json import rotation_as_dict as as_dict
+
+    return as_dict(eye, review, findings)
 
 
 def read_biometry(data: bytes, file: str) -> Intake:

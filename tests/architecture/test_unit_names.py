@@ -35,6 +35,8 @@ UNITS = (
 )
 
 WITHOUT_UNIT = {
+    "gains_half": "a fraction of eyes",
+    "worse": "a fraction of eyes",
     "a_constant": "SRK/T's constant has no unit",
     "haigis_from_a": "three constants, of which only the first is a length",
     "a1": "Haigis: millimetres for each millimetre",

@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from zonule.cli import learn, measure, operate, plan, serve, verify
+from zonule.cli import learn, measure, operate, plan, review, serve, verify
 from zonule.cli.output import BLOCKED, OUR_ERROR, WRONG_CALL, complain, print_json
 from zonule.errors import ScienceError, ZonuleError
 
@@ -21,6 +21,7 @@ app = typer.Typer(
 app.command("plan")(plan.plan)
 app.command("import")(measure.bring_in)
 app.command("sheet")(operate.sheet)
+app.command("review")(review.review)
 app.command("audit")(learn.audit)
 app.command("verify")(verify.verify)
 app.command("serve")(serve.serve)

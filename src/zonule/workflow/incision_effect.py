@@ -14,8 +14,10 @@ from zonule.science.astigmatism.incision import (
     TEMPORAL,
     WIDTHS_MM,
     IncisionEffect,
+    induced,
     published_effect,
 )
+from zonule.science.astigmatism.vectors import Astigmatism
 
 if TYPE_CHECKING:
     from zonule.case.patient import Side
@@ -91,3 +93,10 @@ def _learned(lesson: IncisionLesson, side: Side) -> IncisionEffect:
     return IncisionEffect(
         lesson.flattening_dpt, turn * lesson.torque_dpt, scatter_dpt2, lesson.centroid_sd_dpt
     )
+
+
+def induced_mean(incision: Incision, side: Side) -> Astigmatism:
+    """The mean change that an incision makes, by the surgeon's own account or as published."""
+    used = expected_effect(incision, None, side).effect
+    change = induced(used, incision.meridian_deg)
+    return Astigmatism(float(change.x_dpt), float(change.y_dpt), change.plane)

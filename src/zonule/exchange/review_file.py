@@ -1,0 +1,212 @@
+"""The review file: a toric lens in an eye that was refracted (docs/reference/review-file.md)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from zonule.case.biometry import Keratometry, Meridian
+from zonule.case.finding import Finding, note
+from zonule.case.measured import Measured
+from zonule.case.patient import Side
+from zonule.case.refraction import LANES_M, MAX_CYLINDER_DPT, MAX_SPHERE_DPT, MAX_VERTEX_MM, Refraction
+from zonule.case.rotation import PlannedToric, ToricOutcome
+from zonule.exchange.form_base import Day, Degrees, Form, Number, Version
+from zonule.exchange.json_text import read_json_object
+from zonule.exchange.refusal import FORMAT, file_name
+from zonule.exchange.toric_wishes import IncisionForm, incision_record
+from zonule.exchange.validation import filled
+from zonule.science.astigmatism.vectors import Astigmatism, Plane, steep
+from zonule.science.units import SPECTACLE_VERTEX_MM
+from zonule.workflow.cornea_models import corneal_reading
+from zonule.workflow.incision_effect import induced_mean
+
+LIMIT_BYTES = 100_000
+_LARGEST_CYLINDER_DPT = 15.0
+_SizeDpt = Annotated[Number, Field(ge=0.0, le=_LARGEST_CYLINDER_DPT)]
+
+
+class ManifestForm(Form):
+    """`refraction`."""
+
+    sphere_dpt: Annotated[Number, Field(ge=-MAX_SPHERE_DPT, le=MAX_SPHERE_DPT)]
+    cylinder_dpt: Annotated[Number, Field(ge=-MAX_CYLINDER_DPT, le=MAX_CYLINDER_DPT)]
+    axis_deg: Degrees | None = None
+    vertex_mm: Annotated[Number, Field(ge=0.0, le=MAX_VERTEX_MM)] | None = None
+    lane_m: Annotated[Number, Field(ge=LANES_M[0], le=LANES_M[1])] | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if self.cylinder_dpt and self.axis_deg is None:
+            raise ValueError("This refraction has a cylinder but no axis. Enter it, or a cylinder of 0.")
+        return self
+
+
+class ImplantForm(Form):
+    """`lens`."""
+
+    cylinder_at_cornea_dpt: _SizeDpt | None = None
+    cylinder_at_lens_dpt: _SizeDpt | None = None
+    cylinder_dpt: _SizeDpt | None = None
+    meridian_deg: Degrees
+
+    @model_validator(mode="after")
+    def _plane_known(self) -> Self:
+        if self.cylinder_at_cornea_dpt is not None:
+            return self
+        if self.cylinder_dpt is not None:
+            raise ValueError(
+                "At which plane is this cylinder? The figure on the box is usually at the lens, where it "
+                "is larger than at the cornea. Give cylinder_at_cornea_dpt; a plan of this eye tells it "
+                "for each cylinder."
+            )
+        if self.cylinder_at_lens_dpt is not None:
+            raise ValueError(
+                "A cylinder at the lens needs the eye's own lens position to be told at the cornea. Give "
+                "cylinder_at_cornea_dpt; a plan of this eye tells it for each cylinder."
+            )
+        raise ValueError("The cylinder of the lens is missing. Give cylinder_at_cornea_dpt.")
+
+
+class VectorForm(Form):
+    """A cylinder at the cornea."""
+
+    magnitude_dpt: _SizeDpt
+    steep_meridian_deg: Degrees
+
+
+class PlannedForm(Form):
+    """`plan`."""
+
+    corneal: VectorForm | None = None
+    lens_meridian_deg: Degrees | None = None
+    target_refraction_dpt: Annotated[Number, Field(ge=-6.0, le=2.0)] | None = None
+    incision: IncisionForm | None = None
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Self:
+        if (self.corneal is None) is not (self.lens_meridian_deg is None):
+            raise ValueError(
+                "A plan of cylinder and axis has both: corneal and lens_meridian_deg. Give both, or neither."
+            )
+        return self
+
+
+class CorneaForm(Form):
+    """`keratometry_before` and `keratometry_after`."""
+
+    flat_power_dpt: Annotated[Number, Field(ge=30.0, le=65.0)]
+    steep_power_dpt: Annotated[Number, Field(ge=30.0, le=65.0)]
+    steep_meridian_deg: Degrees
+    keratometric_index: Annotated[Number, Field(ge=1.32, le=1.345)]
+
+    @model_validator(mode="after")
+    def _steep_is_steeper(self) -> Self:
+        if self.flat_power_dpt > self.steep_power_dpt:
+            raise ValueError(
+                "The flat meridian is steeper than the steep one. They may have been swapped, and then the "
+                "axis is wrong by 90 degrees."
+            )
+        return self
+
+
+class ReviewFileForm(Form):
+    """A whole review file."""
+
+    zonule: Version = 1
+    eye: Annotated[Side, Field(strict=False)]
+    refraction: ManifestForm
+    refracted_on: Day | None = None
+    operated_on: Day | None = None
+    lens: ImplantForm
+    plan: PlannedForm | None = None
+    keratometry_before: CorneaForm | None = None
+    keratometry_after: CorneaForm | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.operated_on and self.refracted_on and self.refracted_on < self.operated_on:
+            raise ValueError("The eye was refracted before it was operated. Correct one of the days.")
+        return self
+
+
+def read_review_file(text: str | bytes, *, file: str) -> tuple[Side, ToricOutcome, tuple[Finding, ...]]:
+    """The eye, what became of its toric lens, and what was taken where the file is silent.
+
+    Parameters
+    ----------
+    text
+        The file: JSON in UTF-8, at most 100 kB.
+    file
+        Its name, for messages.
+
+    Returns
+    -------
+    tuple
+        Side, outcome, findings.
+
+    Raises
+    ------
+    RefusedFileError
+        With one finding for each key that cannot be taken.
+    """
+    form = filled(ReviewFileForm, read_json_object(text, file=file_name(file), limit_bytes=LIMIT_BYTES))
+    outcome = ToricOutcome(
+        refraction=_refraction(form.refraction),
+        lens_at_cornea_dpt=form.lens.cylinder_at_cornea_dpt or 0.0,
+        lens_meridian_deg=_meridian(form.lens.meridian_deg),
+        refracted_on=form.refracted_on,
+        operated_on=form.operated_on,
+        target_refraction_dpt=None if form.plan is None else form.plan.target_refraction_dpt,
+        planned=_planned(form.plan, form.eye),
+        corneal_change=_corneal_change(form.keratometry_before, form.keratometry_after),
+    )
+    return form.eye, outcome, tuple(_taken(form))
+
+
+def _refraction(form: ManifestForm) -> Refraction:
+    vertex_mm = SPECTACLE_VERTEX_MM if form.vertex_mm is None else form.vertex_mm
+    return Refraction(form.sphere_dpt, form.cylinder_dpt, form.axis_deg, vertex_mm, form.lane_m)
+
+
+def _meridian(meridian_deg: float) -> float:
+    return meridian_deg or 180.0
+
+
+def _planned(form: PlannedForm | None, eye: Side) -> PlannedToric | None:
+    if form is None or form.corneal is None or form.lens_meridian_deg is None:
+        return None
+    corneal = steep(form.corneal.magnitude_dpt, form.corneal.steep_meridian_deg, Plane.CORNEA)
+    incision = incision_record(form.incision)
+    made = None if incision is None else induced_mean(incision, eye)
+    return PlannedToric(corneal, _meridian(form.lens_meridian_deg), made)
+
+
+def _corneal_change(before: CorneaForm | None, after: CorneaForm | None) -> Astigmatism | None:
+    if before is None or after is None:
+        return None
+    was, is_now = corneal_reading(_keratometry(before)), corneal_reading(_keratometry(after))
+    return None if was is None or is_now is None else is_now.minus(was)
+
+
+def _keratometry(form: CorneaForm) -> Keratometry:
+    return Keratometry(
+        Meridian(power_dpt=Measured(form.flat_power_dpt)),
+        Meridian(power_dpt=Measured(form.steep_power_dpt)),
+        form.steep_meridian_deg,
+        form.keratometric_index,
+    )
+
+
+def _taken(form: ReviewFileForm) -> Iterator[Finding]:
+    if form.refraction.vertex_mm is None:
+        sentence = "The refraction comes without a vertex distance; 12 mm is taken."
+        yield note("vertex-not-given", sentence, "refraction.vertex_mm", FORMAT)
+    if form.refraction.lane_m is None:
+        sentence = "The lane of the refraction is not recorded; it moves the sphere alone, by up to 0.2 D."
+        yield note("lane-missing", sentence, "refraction.lane_m", "lane-length")
+    if (form.keratometry_before is None) is not (form.keratometry_after is None):
+        sentence = "The cornea is given on one side of the operation only, so its change is not known."
+        yield note("one-cornea-alone", sentence, "keratometry_after", FORMAT)
