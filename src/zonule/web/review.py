@@ -4,22 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
+from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
+from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.case import Case, Stage
+from zonule.case.measured import Measured
 from zonule.case.refraction import Refraction
+from zonule.drawings.numbers import typed_number
 from zonule.drawings.result import result_drawing
+from zonule.drawings.rotation import sweep_drawing
 from zonule.web import forms
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
 from zonule.workflow.surprise import deserves_a_look
+from zonule.workflow.turning import has_toric_lens, turning
 
 router = APIRouter(prefix="/cases/{key:path}")
 
 RESULT_WIDTH = 720
+CORNEA_FIELDS = {
+    "after_flat_power_dpt": "the flat power after the operation",
+    "after_steep_power_dpt": "the steep power after the operation",
+    "after_steep_meridian_deg": "the steep meridian after the operation",
+    "after_keratometric_index": "the keratometric index of these powers",
+}
 
 
 @router.get("/review")
@@ -41,6 +53,8 @@ def save_review(request: Request, key: str, typed: Write) -> Response:
             refracted_on=forms.day(form, "refracted_on", "the day of refraction"),
             acuity_logmar=forms.number(form, "acuity_logmar", "the acuity"),
             notes=forms.text(form, "notes"),
+            lens_meridian_deg=forms.number(form, "lens_meridian_deg", "where the marks lie"),
+            keratometry=_cornea_after(form),
             revision=forms.revision(form),
             who=typed.signer,
             now=held.now(),
@@ -71,7 +85,19 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         result=drawing,
         findings=review_findings(case),
         look_into_it=deserves_a_look(case),
+        **_turning(case),
     )
+
+
+def _turning(case: Case) -> dict[str, Any]:
+    """What the section about turning a toric lens shows; without such a lens it is not there."""
+    if case.review is None or not has_toric_lens(case):
+        return {"toric_lens": has_toric_lens(case), "turn_missing": "The refraction is missing."}
+    found = turning(case)
+    if isinstance(found, str):
+        return {"toric_lens": True, "turn_missing": found}
+    sweep = two_widths(lambda width: sweep_drawing(found, width=width), RESULT_WIDTH)
+    return {"toric_lens": True, "turn_missing": "", "turn": found, "sweep": sweep}
 
 
 def _as_recorded(case: Case) -> dict[str, str]:
@@ -86,9 +112,11 @@ def _as_recorded(case: Case) -> dict[str, str]:
             "refracted_on",
             "acuity_logmar",
         )
-        return dict.fromkeys((*names, "notes"), "")
+        return dict.fromkeys((*names, "notes", "lens_meridian_deg", *CORNEA_FIELDS), "")
     refraction = review.refraction
     return {
+        **_cornea_as_recorded(review.keratometry),
+        "lens_meridian_deg": typed_number(review.lens_meridian_deg),
         "sphere_dpt": f"{refraction.sphere_dpt:g}",
         "cylinder_dpt": f"{refraction.cylinder_dpt:g}",
         "axis_deg": "" if refraction.axis_deg is None else f"{refraction.axis_deg:g}",
@@ -108,3 +136,27 @@ def _refraction(form: Mapping[str, str]) -> Refraction:
         vertex_mm=forms.needed_number(form, "vertex_mm", "the vertex distance (usually 12 mm)"),
         lane_m=forms.number(form, "lane_m", "the length of the lane"),
     )
+
+
+def _cornea_after(form: Mapping[str, str]) -> Keratometry | None:
+    """The cornea after the operation, when anything of it was typed."""
+    if not any(forms.text(form, name) for name in CORNEA_FIELDS):
+        return None
+    flat_dpt, steep_dpt, meridian_deg, index = (
+        forms.needed_number(form, name, words) for name, words in CORNEA_FIELDS.items()
+    )
+    return Keratometry(
+        Meridian(power_dpt=Measured(flat_dpt)),
+        Meridian(power_dpt=Measured(steep_dpt)),
+        meridian_deg or 180.0,
+        index,
+    )
+
+
+def _cornea_as_recorded(cornea: Keratometry | None) -> dict[str, str]:
+    if cornea is None:
+        return dict.fromkeys(CORNEA_FIELDS, "")
+    flat, steep = cornea.flat.power_dpt, cornea.steep.power_dpt
+    powers = [None if one is None else one.value for one in (flat, steep)]
+    values = (*powers, cornea.steep_meridian_deg, cornea.keratometric_index)
+    return dict(zip(CORNEA_FIELDS, map(typed_number, values), strict=True))

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from zonule.case.biometry import Keratometry
 from zonule.case.case import Case
-from zonule.case.finding import Finding, note, warning
+from zonule.case.cornea_checks import cornea_findings
+from zonule.case.finding import Finding, Severity, note, warning
 from zonule.case.operation import Operation
-from zonule.case.refraction import Refraction, refuse_impossible_refraction
+from zonule.case.refraction import HALF_TURN_DEG, Refraction, refuse_impossible_refraction
 from zonule.case.review import STABLE_AFTER_DAYS, Review
 from zonule.errors import InconsistentRecordError, InputError
 from zonule.workflow.expectation import Expected, expected_refraction, with_errors
@@ -33,6 +35,8 @@ def record_review(
     revision: int,
     who: str,
     now: datetime,
+    lens_meridian_deg: float | None = None,
+    keratometry: Keratometry | None = None,
 ) -> Review:
     """Add a refraction after the operation, with the prediction errors it reveals."""
     case = record.case(key)
@@ -41,7 +45,10 @@ def record_review(
     _refuse_impossible_day(refracted_on, case.operation, now.date())
     refuse_impossible_refraction(refraction)
     _refuse_impossible_acuity(acuity_logmar)
-    seen = Review(refracted_on, refraction, 0, None, {}, acuity_logmar, notes)
+    _refuse_impossible_marks(lens_meridian_deg)
+    _refuse_impossible_cornea(keratometry)
+    meridian_deg = 180.0 if lens_meridian_deg == 0.0 else lens_meridian_deg
+    seen = Review(refracted_on, refraction, 0, None, {}, acuity_logmar, notes, meridian_deg, keratometry)
     review = with_errors(seen, case.signed, case.operation)
     verb = "record review" if case.review is None else "correct review"
     with record.act(who=who, verb=verb, subject=key, at=now) as act:
@@ -99,6 +106,23 @@ def _refuse_impossible_day(refracted_on: date, operation: Operation, today: date
         raise InputError("The day of refraction lies in the future.")
     if refracted_on < operation.operated_on:
         raise InputError("The day of refraction lies before the operation.")
+
+
+def _refuse_impossible_marks(lens_meridian_deg: float | None) -> None:
+    if lens_meridian_deg is not None and not 0.0 <= lens_meridian_deg <= HALF_TURN_DEG:
+        raise InputError("The marks of a lens lie at 0 to 180 degrees.")
+
+
+def _refuse_impossible_cornea(keratometry: Keratometry | None) -> None:
+    """Raise with the first reason why this cannot be a cornea."""
+    if keratometry is None:
+        return
+    for finding in cornea_findings(keratometry, ""):
+        if finding.severity is Severity.BLOCKING:
+            raise InputError(f"The cornea after the operation: {finding.sentence}")
+    meridian_deg = keratometry.steep_meridian_deg
+    if meridian_deg is None or not 0.0 <= meridian_deg <= HALF_TURN_DEG:
+        raise InputError("The steep meridian of the cornea lies at 0 to 180 degrees; enter it.")
 
 
 def _refuse_impossible_acuity(acuity_logmar: float | None) -> None:

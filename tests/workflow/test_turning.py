@@ -1,0 +1,113 @@
+"""Whether turning the lens of a case would help, from what is on record."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from fakes.examples import ordinary_axis_visit, ordinary_keratometry
+from fakes.memory_record import MemoryRecord
+from workflow.clinic import INTENT, KEY, clean_lens, clinic, operate, review, sign
+from zonule.case.case import Case
+from zonule.case.refraction import Refraction
+from zonule.case.rotation import ResidualCause, RotationReview
+from zonule.case.toric import CorneaModelName, MarkingName
+from zonule.drawings.rotation import sweep_drawing
+from zonule.errors import InputError
+from zonule.workflow.turning import marks_seen_deg, turning
+
+WISHED = replace(
+    INTENT,
+    incision_meridian_deg=180.0,
+    incision_width_mm=2.2,
+    incision_flattening_dpt=0.1,
+    cornea_model=CorneaModelName.ANTERIOR,
+    marking=MarkingName.UPRIGHT_INK,
+    lens_cylinder_dpt=1.5,
+)
+SEEN = Refraction(0.5, -1.0, 40.0, 12.0, 6.0)
+
+
+def operated() -> MemoryRecord:
+    record = clinic(lens=clean_lens(cylinders_dpt=(1.0, 1.5, 2.25)), intent=WISHED)
+    sign(record)
+    operate(record, lens_cylinder_dpt=1.5, lens_meridian_deg=95.0)
+    return record
+
+
+def reviewed(**changes: Any) -> Case:
+    record = operated()
+    review(record, SEEN, **changes)
+    return record.case(KEY)
+
+
+def found(case: Case) -> RotationReview:
+    answer = turning(case)
+    assert isinstance(answer, RotationReview), answer
+    return answer
+
+
+def test_the_lens_is_worth_at_the_cornea_what_the_signed_plan_says() -> None:
+    answer = found(reviewed(lens_meridian_deg=115.0))
+    assert 0.9 < answer.outcome.lens_at_cornea_dpt < 1.2
+    assert answer.outcome.planned is not None
+    assert answer.outcome.planned.lens_meridian_deg == 95.0
+    assert answer.days_after == 35
+
+
+def test_causes_are_told_and_the_incision_apart_with_the_cornea_measured_again() -> None:
+    plain = found(reviewed(lens_meridian_deg=115.0))
+    assert [one.kind for one in plain.causes] == [
+        ResidualCause.PLANNED,
+        ResidualCause.TURNED,
+        ResidualCause.REST,
+    ]
+    again = ordinary_keratometry(43.0, 44.3, steep_meridian_deg=90.0)
+    assert ResidualCause.INCISION in {
+        one.kind for one in found(reviewed(lens_meridian_deg=115.0, keratometry=again)).causes
+    }
+
+
+def test_without_marks_it_says_what_is_missing() -> None:
+    assert "where the marks of the lens lie" in str(turning(reviewed()))
+
+
+def test_the_latest_look_at_the_marks_counts_where_the_refraction_has_none() -> None:
+    case = replace(reviewed(), axis_visits=(ordinary_axis_visit(lens_meridian_deg=108.0),))
+    assert marks_seen_deg(case) == 108.0
+    assert found(case).outcome.lens_meridian_deg == 108.0
+
+
+def test_a_lens_without_cylinder_is_no_case_for_turning() -> None:
+    record = clinic()
+    sign(record)
+    operate(record)
+    review(record, SEEN)
+    assert "No lens with cylinder" in str(turning(record.case(KEY)))
+
+
+def test_a_meridian_of_0_is_kept_as_180() -> None:
+    case = reviewed(lens_meridian_deg=0.0)
+    assert marks_seen_deg(case) == 180.0
+
+
+@pytest.mark.parametrize(
+    "nonsense",
+    [
+        {"lens_meridian_deg": 181.0},
+        {"keratometry": ordinary_keratometry(45.0, 43.0)},
+        {"keratometry": ordinary_keratometry(43.0, 44.0, steep_meridian_deg=None)},
+        {"keratometry": ordinary_keratometry(43.0, 44.0, keratometric_index=None)},
+    ],
+)
+def test_marks_and_corneas_that_cannot_be_are_refused(nonsense: dict[str, Any]) -> None:
+    with pytest.raises(InputError):
+        review(operated(), SEEN, **nonsense)
+
+
+def test_the_drawing_tells_now_best_and_planned() -> None:
+    said = sweep_drawing(found(reviewed(lens_meridian_deg=115.0))).description
+    assert "Now at 115\u00b0" in said
+    assert "Planned for 95\u00b0" in said
