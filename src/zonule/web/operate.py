@@ -73,7 +73,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         problem=problem,
         values=values or _as_recorded(case),
         doubts=signed_doubts(request, case),
-        findings=operation_findings(case.operation) if case.operation else [],
+        findings=operation_findings(case.operation, case.signed) if case.operation and case.signed else [],
         fixations=list(Fixation),
         complications=list(Complication),
         lenses=parts(request).record.lenses(),
