@@ -14,6 +14,8 @@ from zonule.science.astigmatism.rotation_results import turned_by_deg
 
 ON_PLAN_DEG = 5.0
 """A lens this near to its meridian lies on it, as far as marks can be read (common practice, no source)."""
+TURNS_BY_ITSELF_DEG = 20.0
+"""Few lenses turn farther by themselves (iso-11979-7 allows it to 5 in 100; from memory)."""
 _ACROSS_DEG = 90.0
 
 
@@ -93,22 +95,42 @@ def slip_of(seen_deg: float, planned_deg: float) -> Slip | None:
     return Slip.MIRRORED if _apart_deg(seen_deg, -planned_deg) <= SLIP_DEG else None
 
 
-def turn_words(turn_deg: float, start: str = "the plan") -> str:
-    """A turn in words, from where the lens was meant to lie or from where it lay.
+def likely_slip_of(seen_deg: float, planned_deg: float) -> Slip | None:
+    """The slip that explains a meridian better than a lens that has turned so far by itself."""
+    if _apart_deg(seen_deg, planned_deg) <= TURNS_BY_ITSELF_DEG:
+        return None
+    return slip_of(seen_deg, planned_deg)
+
+
+def turn_words(turn_deg: float) -> str:
+    """How far a lens has turned, in words.
 
     Examples
     --------
-    >>> turn_words(4.0), turn_words(-1.0, "where it lay"), turn_words(0.0)
-    ('4 degrees counter-clockwise of the plan', '1 degree clockwise of where it lay', 'on the plan')
+    >>> turn_words(4.0), turn_words(-1.0), turn_words(90.0), turn_words(0.0)
+    ('4 degrees counter-clockwise', '1 degree clockwise', '90 degrees, across', 'not at all')
     """
     size_deg = round(abs(turn_deg), 1)
     if size_deg == 0.0:
-        return f"on {start}" if start == "the plan" else start
-    unit = "degree" if size_deg == 1.0 else "degrees"
+        return "not at all"
+    size = f"{size_deg:g} {'degree' if size_deg == 1.0 else 'degrees'}"
     if size_deg == _ACROSS_DEG:
-        return f"{size_deg:g} {unit} from {start}"
-    way = "counter-clockwise" if turn_deg > 0.0 else "clockwise"
-    return f"{size_deg:g} {unit} {way} of {start}"
+        return f"{size}, across"
+    return f"{size} {'counter-clockwise' if turn_deg > 0.0 else 'clockwise'}"
+
+
+def off_plan_words(turn_deg: float) -> str:
+    """Where a lens lies beside the plan, in words.
+
+    Examples
+    --------
+    >>> off_plan_words(4.0), off_plan_words(90.0), off_plan_words(0.0)
+    ('4 degrees counter-clockwise of the plan', '90 degrees from the plan', 'on the plan')
+    """
+    turned = turn_words(turn_deg)
+    if turned == "not at all":
+        return "on the plan"
+    return f"{turned.removesuffix(', across')} {'from' if turned.endswith('across') else 'of'} the plan"
 
 
 def _apart_deg(one_deg: float, other_deg: float) -> float:

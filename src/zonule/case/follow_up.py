@@ -15,9 +15,9 @@ from zonule.case.axis_looks import (
     Occasion,
     Slip,
     is_toric,
+    likely_slip_of,
     looks_of,
     planned_meridian_deg,
-    slip_of,
     turn_between_deg,
 )
 from zonule.case.case import Case
@@ -102,7 +102,7 @@ def follow_up(case: Case, today: date) -> FollowUp | None:
     if last is not None and planned_deg is not None:
         turn_deg = turn_between_deg(planned_deg, last.lens_meridian_deg)
         if abs(turn_deg) > FAR_OFF_DEG:
-            slip = slip_of(last.lens_meridian_deg, planned_deg)
+            slip = likely_slip_of(last.lens_meridian_deg, planned_deg)
             return FollowUp(case, Need.TURN, done.operated_on, today, last, turn_deg, slip)
     if any(look.occasion is not Occasion.OPERATION for look in looks):
         return None

@@ -12,6 +12,7 @@ from zonule.case.case import Case, Stage
 from zonule.case.refraction import Refraction
 from zonule.drawings.result import result_drawing
 from zonule.web import forms
+from zonule.web.axis_visit import axis_context
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
@@ -71,6 +72,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         result=drawing,
         findings=review_findings(case),
         look_into_it=deserves_a_look(case),
+        **axis_context(case),
     )
 
 

@@ -10,8 +10,10 @@ from zonule.case.axis_looks import (
     Occasion,
     Slip,
     is_toric,
+    likely_slip_of,
     looks_of,
     meridian_signed_deg,
+    off_plan_words,
     planned_meridian_deg,
     slip_of,
     turn_between_deg,
@@ -29,10 +31,10 @@ from zonule.workflow.methods import eye_numbers
 from zonule.workflow.toric import cylinder_at_cornea_dpt, thin_eyes
 
 SLIP_WORDS = {
-    Slip.FLIPPED: "That is 90 degrees off, as when the flat meridian is taken for the steep one.",
+    Slip.FLIPPED: "That is about 90 degrees off, as when the flat meridian is taken for the steep one.",
     Slip.MIRRORED: (
-        "That is 180 minus it: the mirror image, as from the other eye's chart or a scale read from the "
-        "wrong side."
+        "That is about 180 minus it: the mirror image, as from the other eye's chart or a scale read from "
+        "the wrong side."
     ),
 }
 _SLIP_CODES = {Slip.FLIPPED: "lens-seems-flipped", Slip.MIRRORED: "lens-seems-mirrored"}
@@ -64,7 +66,8 @@ def seen_findings(case: Case) -> Iterator[Finding]:
     if done is None or signed is None or not since:
         return
     last = since[-1]
-    seen = _Seen(f"On {last.seen_on:%d %B %Y}", last.lens_meridian_deg, "axis_visits")
+    where = "review.lens_meridian_deg" if last.occasion is Occasion.REFRACTION else "axis_visits"
+    seen = _Seen(f"On {last.seen_on:%d %B %Y}", last.lens_meridian_deg, where)
     yield from _beside_the_plan(seen, planned_meridian_deg(case), signed, done)
 
 
@@ -111,21 +114,26 @@ def _beside_the_plan(
         return
     said = f"{seen.when} the marks lay at {seen_deg:g}\u00b0; the plan says {planned_deg:g}\u00b0."
     costs_dpt = turn_costs_dpt(signed, operation, planned_deg, seen_deg)
-    cost = "" if costs_dpt is None else f" {_COST.format(costs_dpt)}"
-    slip = slip_of(seen_deg, planned_deg)
-    if slip is not None:
-        yield warning(_SLIP_CODES[slip], f"{said} {SLIP_WORDS[slip]} {_READ_AGAIN}{cost}", seen.where)
+    cost = "" if costs_dpt is None else f" If it lies so, it adds {_COST.format(costs_dpt)}"
+    likely = likely_slip_of(seen_deg, planned_deg)
+    if likely is not None:
+        yield warning(_SLIP_CODES[likely], f"{said} {SLIP_WORDS[likely]} {_READ_AGAIN}{cost}", seen.where)
         return
+    mirrored = f" {_MIRRORED_TOO}" if slip_of(seen_deg, planned_deg) is Slip.MIRRORED else ""
     loud = warning if abs(turn_deg) > FAR_OFF_DEG else note
     yield loud(
         "lens-off-plan",
-        f"{said} The lens lies {turn_words(turn_deg)}.{_since_operation(seen, operation)}{cost}",
+        f"{said} The lens lies {off_plan_words(turn_deg)}."
+        f"{_since_operation(seen, operation)}{mirrored}{cost}",
         seen.where,
         "felipe-2011",
     )
 
 
-_COST = "Lying so, it adds a cylinder of {:.2f} D at the cornea to what the plan would leave."
+_COST = "a cylinder of {:.2f} D at the cornea to what the plan would leave."
+_MIRRORED_TOO = (
+    "It is also about 180 minus the planned meridian: make sure that the right chart and scale were read."
+)
 _READ_AGAIN = (
     "A slip of reading or of the chart is more often the cause than a lens that lies so far off. Look at the "
     "marks again before anything is done about it."
@@ -144,4 +152,4 @@ def _since_operation(seen: _Seen, operation: Operation) -> str:
 def _moved(turn_deg: float) -> str:
     if abs(turn_deg) <= ON_PLAN_DEG:
         return "it lies about where it was left"
-    return f"it has turned to {turn_words(turn_deg, 'where it was left')}"
+    return f"it has turned by {turn_words(turn_deg)}"
