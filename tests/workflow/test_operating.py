@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from case.doubts import codes
-from fakes.examples import SURGEON, ordinary_operation
+from fakes.examples import SURGEON, ordinary_operation, ordinary_signed_plan
 from fakes.memory_record import MemoryRecord
 from workflow.clinic import (
     KEY,
@@ -151,17 +151,17 @@ def test_a_day_of_operation_after_the_refraction_is_refused(record: MemoryRecord
 
 
 def test_an_uneventful_operation_raises_nothing() -> None:
-    assert operation_findings(ordinary_operation()) == []
+    assert operation_findings(ordinary_operation(), ordinary_signed_plan()) == []
 
 
 @pytest.mark.parametrize("fixation", sorted(set(Fixation) - {Fixation.BAG}))
 def test_a_lens_outside_the_bag_is_a_warning(fixation: Fixation) -> None:
-    assert codes(operation_findings(ordinary_operation(fixation=fixation)), Severity.WARNING) == {
-        "not-in-the-bag"
-    }
+    assert codes(
+        operation_findings(ordinary_operation(fixation=fixation), ordinary_signed_plan()), Severity.WARNING
+    ) == {"not-in-the-bag"}
 
 
 @pytest.mark.parametrize("complication", sorted(set(Complication) - {Complication.NONE}))
 def test_a_complication_is_a_warning(complication: Complication) -> None:
-    findings = operation_findings(ordinary_operation(complication=complication))
+    findings = operation_findings(ordinary_operation(complication=complication), ordinary_signed_plan())
     assert codes(findings, Severity.WARNING) == {"complication"}

@@ -18,7 +18,19 @@ from zonule.errors import (
     StorageError,
     ZonuleError,
 )
-from zonule.web import astigmatism, day, learn, lenses, measure, operate, plan, review, surprise
+from zonule.web import (
+    astigmatism,
+    axis_visit,
+    day,
+    follow_up,
+    learn,
+    lenses,
+    measure,
+    operate,
+    plan,
+    review,
+    surprise,
+)
 from zonule.web.pages import SEE_OTHER, STATIC, Parts, case_url, parts, show, template_environment
 from zonule.web.security import guard, new_token, with_headers
 
@@ -43,7 +55,19 @@ def create_app(held: Parts, *, port: int) -> FastAPI:
     app.state.templates = template_environment()
     guard(app, port)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for module in (astigmatism, day, lenses, measure, plan, operate, review, surprise, learn):
+    for module in (
+        astigmatism,
+        axis_visit,
+        day,
+        follow_up,
+        lenses,
+        measure,
+        plan,
+        operate,
+        review,
+        surprise,
+        learn,
+    ):
         app.include_router(module.router)
     app.add_api_route("/cases/{key:path}", open_case, methods=["GET"])
     app.add_exception_handler(ZonuleError, explain)

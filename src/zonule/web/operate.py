@@ -10,7 +10,9 @@ from starlette.responses import Response
 
 from zonule.case.case import Case, Stage
 from zonule.case.operation import Complication, Fixation, Operation
+from zonule.case.plan import SignedPlan
 from zonule.drawings.eye_face import eye_face
+from zonule.drawings.numbers import typed_number
 from zonule.errors import InconsistentRecordError
 from zonule.web import forms
 from zonule.web.case_frame import case_page, signed_doubts
@@ -18,6 +20,17 @@ from zonule.web.pages import Write, case_url, go, parts, show, write_or_explain
 from zonule.workflow.operate import operation_findings, record_operation
 
 router = APIRouter(prefix="/cases/{key:path}")
+
+_NUMBERS = (
+    "lens_power_dpt",
+    "lens_cylinder_dpt",
+    "lens_meridian_deg",
+    "capsulorhexis_mm",
+    "pupil_smallest_mm",
+    "incision_meridian_deg",
+    "incision_width_mm",
+)
+"""Fields of the form that hold a number and bear the name of the record's field."""
 
 
 @router.get("/operate")
@@ -73,7 +86,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         problem=problem,
         values=values or _as_recorded(case),
         doubts=signed_doubts(request, case),
-        findings=operation_findings(case.operation) if case.operation else [],
+        findings=operation_findings(case.operation, case.signed) if case.operation and case.signed else [],
         fixations=list(Fixation),
         complications=list(Complication),
         lenses=parts(request).record.lenses(),
@@ -84,38 +97,30 @@ def _as_recorded(case: Case) -> dict[str, str]:
     """The operation on record, or the signed plan read into the form; nothing else is filled in."""
     done, signed = case.operation, case.signed
     if done is not None:
-        return {
+        numbers = {name: typed_number(getattr(done, name)) for name in _NUMBERS}
+        return numbers | {
             "operated_on": done.operated_on.isoformat(),
             "surgeon": done.surgeon,
             "lens_model": done.lens_model or "",
-            "lens_power_dpt": "" if done.lens_power_dpt is None else f"{done.lens_power_dpt:g}",
             "lens_serial": done.lens_serial,
             "fixation": done.fixation,
             "complication": done.complication,
-            "capsulorhexis_mm": "" if done.capsulorhexis_mm is None else f"{done.capsulorhexis_mm:g}",
-            "pupil_smallest_mm": "" if done.pupil_smallest_mm is None else f"{done.pupil_smallest_mm:g}",
-            "incision_meridian_deg": ""
-            if done.incision_meridian_deg is None
-            else f"{done.incision_meridian_deg:g}",
             "notes": done.notes,
             "changed_from_plan": done.changed_from_plan,
         }
     lens = signed.request.lens if signed else None
-    power = signed.intent.lens_power_dpt if signed else None
-    empty = (
-        "operated_on",
-        "lens_serial",
-        "fixation",
-        "complication",
-        "capsulorhexis_mm",
-        "pupil_smallest_mm",
-    )
-    blanks = dict.fromkeys((*empty, "incision_meridian_deg", "notes", "changed_from_plan"), "")
-    return blanks | {
+    texts = ("operated_on", "lens_serial", "fixation", "complication", "notes", "changed_from_plan")
+    return dict.fromkeys((*texts, *_NUMBERS), "") | {
         "surgeon": signed.intent.surgeon if signed else "",
         "lens_model": lens.name if lens else "",
-        "lens_power_dpt": "" if power is None else f"{power:g}",
+        "lens_power_dpt": typed_number(signed.intent.lens_power_dpt if signed else None),
+        "lens_cylinder_dpt": typed_number(_cylinder_signed_dpt(signed)),
     }
+
+
+def _cylinder_signed_dpt(signed: SignedPlan | None) -> float | None:
+    """The cylinder signed for; nothing for a lens without."""
+    return signed.intent.lens_cylinder_dpt or None if signed else None
 
 
 def _operation(form: Mapping[str, str], case: Case) -> Operation:
@@ -137,6 +142,11 @@ def _operation(form: Mapping[str, str], case: Case) -> Operation:
         capsulorhexis_mm=forms.number(form, "capsulorhexis_mm", "the capsulorhexis"),
         pupil_smallest_mm=forms.number(form, "pupil_smallest_mm", "the smallest pupil"),
         incision_meridian_deg=forms.number(form, "incision_meridian_deg", "the incision's meridian"),
+        incision_width_mm=forms.number(form, "incision_width_mm", "the width of the incision"),
+        lens_cylinder_dpt=None
+        if no_lens
+        else forms.number(form, "lens_cylinder_dpt", "the cylinder of the lens"),
+        lens_meridian_deg=forms.number(form, "lens_meridian_deg", "where the marks lay at the end"),
         notes=forms.text(form, "notes"),
         changed_from_plan=forms.text(form, "changed_from_plan"),
     )

@@ -17,6 +17,7 @@ from zonule.drawings.numbers import typed_number
 from zonule.drawings.result import result_drawing
 from zonule.drawings.rotation import sweep_drawing
 from zonule.web import forms
+from zonule.web.axis_visit import axis_context
 from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
@@ -86,6 +87,7 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
         findings=review_findings(case),
         look_into_it=deserves_a_look(case),
         **_turning(case),
+        **axis_context(case),
     )
 
 
