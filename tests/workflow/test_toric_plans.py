@@ -407,7 +407,7 @@ def test_another_power_moves_the_worth_of_a_cylinder_and_replaces_what_was_said_
 
 
 @given(meridian=st.integers(1, 180), size=st.floats(0.8, 3.0))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_the_meridian_of_the_plan_in_whole_degrees_passes_the_guard(meridian: int, size: float) -> None:
     cornea = at(size, float(meridian))
     belongs = toric(cornea).meridian_deg
@@ -416,7 +416,7 @@ def test_the_meridian_of_the_plan_in_whole_degrees_passes_the_guard(meridian: in
 
 
 @given(meridian=st.integers(1, 180), size=st.floats(0.8, 3.0))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_a_slip_of_90_degrees_is_blocked(meridian: int, size: float) -> None:
     cornea = at(size, float(meridian))
     written = (round(toric(cornea).meridian_deg) + 90) % 180 or 180
@@ -425,7 +425,7 @@ def test_a_slip_of_90_degrees_is_blocked(meridian: int, size: float) -> None:
 
 
 @given(meridian=st.integers(1, 180), size=st.floats(0.8, 3.0))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_a_mirrored_meridian_is_blocked_wherever_the_mirror_differs(meridian: int, size: float) -> None:
     cornea = at(size, float(meridian))
     belongs = toric(cornea).meridian_deg

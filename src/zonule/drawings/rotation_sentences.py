@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from zonule.case.follow_up import TURNING_DAYS
 from zonule.case.rotation import Advice, Because, CausePart, ResidualCause, RotationReview
 from zonule.drawings.numbers import (
     axis_text,
@@ -12,7 +13,7 @@ from zonule.drawings.numbers import (
     sphero_cylinder_text,
 )
 from zonule.drawings.toric_sentences import vector_text
-from zonule.workflow.rotation import SPHERE_OFF_DPT, WINDOW_DAYS
+from zonule.workflow.rotation import SPHERE_OFF_DPT
 
 CAUSE_WORDS = {
     ResidualCause.PLANNED: "left by the plan itself",
@@ -64,7 +65,7 @@ def best_sentence(review: RotationReview) -> str:
 
 def advice_sentence(review: RotationReview) -> str:
     """What the numbers speak for."""
-    window = f"usually {WINDOW_DAYS[0]} to {WINDOW_DAYS[1]} days after the operation (common practice)"
+    window = f"usually {TURNING_DAYS[0]} to {TURNING_DAYS[1]} days after the operation (common practice)"
     if review.advice is Advice.ROTATE:
         return f"The numbers speak for turning the lens, {window}."
     reasons = " ".join(_REASONS[one](review) for one in review.because)
@@ -96,8 +97,8 @@ def _sphere(review: RotationReview) -> str:
 
 def _too_early(review: RotationReview) -> str:
     return (
-        f"Only {review.days_after} days have passed; lenses are usually turned {WINDOW_DAYS[0]} to "
-        f"{WINDOW_DAYS[1]} days after the operation, once they have come to rest (common practice)."
+        f"Only {review.days_after} days have passed; lenses are usually turned {TURNING_DAYS[0]} to "
+        f"{TURNING_DAYS[1]} days after the operation, once they have come to rest (common practice)."
     )
 
 

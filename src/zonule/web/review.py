@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
+from zonule.case.axis_looks import is_toric
 from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.case import Case, Stage
 from zonule.case.measured import Measured
@@ -22,7 +23,7 @@ from zonule.web.case_frame import case_page
 from zonule.web.pages import Write, case_url, parts, two_widths, write_or_explain
 from zonule.workflow.review import expected_refraction, record_review, review_findings
 from zonule.workflow.surprise import deserves_a_look
-from zonule.workflow.turning import has_toric_lens, turning
+from zonule.workflow.turning import turning
 
 router = APIRouter(prefix="/cases/{key:path}")
 
@@ -93,8 +94,8 @@ def _page(request: Request, case: Case, problem: str, values: Mapping[str, str])
 
 def _turning(case: Case) -> dict[str, Any]:
     """What the section about turning a toric lens shows; without such a lens it is not there."""
-    if case.review is None or not has_toric_lens(case):
-        return {"toric_lens": has_toric_lens(case), "turn_missing": "The refraction is missing."}
+    if case.review is None or not is_toric(case.operation):
+        return {"toric_lens": is_toric(case.operation), "turn_missing": "The refraction is missing."}
     found = turning(case)
     if isinstance(found, str):
         return {"toric_lens": True, "turn_missing": found}

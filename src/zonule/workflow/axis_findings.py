@@ -37,7 +37,6 @@ SLIP_WORDS = {
         "the wrong side."
     ),
 }
-_SLIP_CODES = {Slip.FLIPPED: "lens-seems-flipped", Slip.MIRRORED: "lens-seems-mirrored"}
 
 
 def placed_findings(operation: Operation, signed: SignedPlan) -> Iterator[Finding]:
@@ -117,17 +116,20 @@ def _beside_the_plan(
     cost = "" if costs_dpt is None else f" If it lies so, it adds {_COST.format(costs_dpt)}"
     likely = likely_slip_of(seen_deg, planned_deg)
     if likely is not None:
-        yield warning(_SLIP_CODES[likely], f"{said} {SLIP_WORDS[likely]} {_READ_AGAIN}{cost}", seen.where)
+        sentence = f"{said} {SLIP_WORDS[likely]} {_READ_AGAIN}{cost}"
+        if likely is Slip.FLIPPED:
+            yield warning("lens-seems-flipped", sentence, seen.where)
+        else:
+            yield warning("lens-seems-mirrored", sentence, seen.where)
         return
     mirrored = f" {_MIRRORED_TOO}" if slip_of(seen_deg, planned_deg) is Slip.MIRRORED else ""
-    loud = warning if abs(turn_deg) > FAR_OFF_DEG else note
-    yield loud(
-        "lens-off-plan",
-        f"{said} The lens lies {off_plan_words(turn_deg)}."
-        f"{_since_operation(seen, operation)}{mirrored}{cost}",
-        seen.where,
-        "felipe-2011",
+    sentence = (
+        f"{said} The lens lies {off_plan_words(turn_deg)}.{_since_operation(seen, operation)}{mirrored}{cost}"
     )
+    if abs(turn_deg) > FAR_OFF_DEG:
+        yield warning("lens-off-plan", sentence, seen.where, "felipe-2011")
+    else:
+        yield note("lens-off-plan", sentence, seen.where, "felipe-2011")
 
 
 _COST = "a cylinder of {:.2f} D at the cornea to what the plan would leave."

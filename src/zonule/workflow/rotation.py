@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from zonule.case.axis_looks import Slip, likely_slip_of
 from zonule.case.canonical import canonical_numbers, seed_from
 from zonule.case.finding import Finding, note, warning
+from zonule.case.follow_up import TURNING_DAYS
 from zonule.case.limits import OWN_RANGE
 from zonule.case.refraction import Refraction
 from zonule.case.rotation import (
@@ -29,7 +31,6 @@ from zonule.science.astigmatism.rotation_odds import (
     RotationScatter,
     rotation_odds,
 )
-from zonule.science.astigmatism.rotation_results import turned_by_deg
 from zonule.science.astigmatism.toric_odds import DRAWS
 from zonule.science.astigmatism.vectors import (
     Astigmatism,
@@ -42,11 +43,8 @@ from zonule.science.astigmatism.vectors import (
 
 SPHERE_OFF_DPT = 0.5
 """A spherical equivalent farther than this from the aim is not mended by turning (common practice)."""
-WINDOW_DAYS = (7, 21)
-"""When lenses are usually turned: once at rest, before the bag holds them (common practice)."""
 SWEEP_STEP_DEG = 5
 _ROUNDING_DPT = 1e-6
-_SLIP_DEG = 5.0
 TURN_SD_DEG = float(np.hypot(MARKINGS["upright_ink"].sd_deg, ROTATION_SD_DEG))
 """Marked upright in ink once more, and free to turn once more."""
 
@@ -144,7 +142,7 @@ def _because(
         yield Because.SMALL_GAIN
     if abs(equivalent_dpt - (outcome.target_refraction_dpt or 0.0)) > SPHERE_OFF_DPT + _ROUNDING_DPT:
         yield Because.SPHERE
-    if days is not None and days < WINDOW_DAYS[0]:
+    if days is not None and days < TURNING_DAYS[0]:
         yield Because.TOO_EARLY
 
 
@@ -175,14 +173,14 @@ def _findings(outcome: ToricOutcome, because: tuple[Because, ...], days: int | N
         yield note(
             "days-not-known",
             "The day of the operation or of the refraction is not given, so nobody can tell whether the "
-            f"usual window for turning a lens, {WINDOW_DAYS[0]} to {WINDOW_DAYS[1]} days after the "
+            f"usual window for turning a lens, {TURNING_DAYS[0]} to {TURNING_DAYS[1]} days after the "
             "operation, is open.",
             "operated_on",
         )
-    elif days > WINDOW_DAYS[1] and not because:
+    elif days > TURNING_DAYS[1] and not because:
         yield warning(
             "bag-may-hold",
-            f"{days} days have passed. Lenses are usually turned {WINDOW_DAYS[0]} to {WINDOW_DAYS[1]} days "
+            f"{days} days have passed. Lenses are usually turned {TURNING_DAYS[0]} to {TURNING_DAYS[1]} days "
             "after the operation; later the bag may hold the lens, and turning it may need more than a "
             "hook.",
             "operated_on",
@@ -191,20 +189,17 @@ def _findings(outcome: ToricOutcome, because: tuple[Because, ...], days: int | N
 
 def _slips(planned_deg: float, lies_deg: float) -> Iterator[Finding]:
     """A lens that lies where a slip would have put it, or was read as a slip would read it."""
-    off_deg = abs(float(turned_by_deg(planned_deg, lies_deg)))
-    if off_deg <= _SLIP_DEG:
+    likely = likely_slip_of(lies_deg, planned_deg)
+    if likely is None:
         return
-    is_flipped = off_deg >= 90.0 - _SLIP_DEG
-    is_mirrored = abs(float(turned_by_deg(-planned_deg, lies_deg))) <= _SLIP_DEG
-    if is_flipped or is_mirrored:
-        where = "90 degrees from" if is_flipped else "at the mirror image of"
-        yield warning(
-            "seen-axis-looks-like-a-slip",
-            f"The marks were seen {where} where they were planned. Look again, with the chart of this eye: "
-            "a slip of reading is commoner than a lens that lies so.",
-            "lens.meridian_deg",
-            OWN_RANGE,
-        )
+    where = "90 degrees from" if likely is Slip.FLIPPED else "at the mirror image of"
+    yield warning(
+        "seen-axis-looks-like-a-slip",
+        f"The marks were seen {where} where they were planned. Look again, with the chart of this eye: a "
+        "slip of reading is commoner than a lens that lies so.",
+        "lens.meridian_deg",
+        OWN_RANGE,
+    )
 
 
 def _plain(vector: Astigmatism) -> Astigmatism:

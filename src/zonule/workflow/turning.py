@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from zonule.case.axis_looks import Occasion, looks_of
 from zonule.case.case import Case
 from zonule.case.rotation import PlannedToric, RotationReview, ToricOutcome
 from zonule.case.toric import ToricPlan
@@ -11,16 +12,10 @@ from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.rotation import rotation_review
 
 
-def has_toric_lens(case: Case) -> bool:
-    """Whether a lens with cylinder went in."""
-    return case.operation is not None and bool(case.operation.lens_cylinder_dpt)
-
-
 def marks_seen_deg(case: Case) -> float | None:
-    """Where the marks were last seen: at the refraction, else at the latest look at them."""
-    if case.review is not None and case.review.lens_meridian_deg is not None:
-        return case.review.lens_meridian_deg
-    return case.axis_visits[-1].lens_meridian_deg if case.axis_visits else None
+    """Where the marks were last seen since the operation."""
+    since = [look for look in looks_of(case) if look.occasion is not Occasion.OPERATION]
+    return since[-1].lens_meridian_deg if since else None
 
 
 def turning(case: Case) -> RotationReview | str:
