@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from math import atan2, degrees
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 
 from drawings.drawn import number, part, parts, points, root, said, text_of, texts
 from fakes.examples import (
+    ordinary_axis_visit,
     ordinary_case,
     ordinary_eye,
     ordinary_intent,
@@ -17,10 +19,12 @@ from fakes.examples import (
     ordinary_readiness,
     ordinary_signed_plan,
 )
+from zonule.case.axis_visit import AxisVisit
 from zonule.case.case import Case
 from zonule.case.operation import Fixation
 from zonule.case.patient import Side
 from zonule.case.plan import Seat
+from zonule.case.toric import MarkingName
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.labels import text_width
 from zonule.drawings.svg import Drawing
@@ -200,18 +204,30 @@ def test_dark_changes_colours_and_nothing_else() -> None:
     assert eye_face(_case()).svg != eye_face(_case(), dark=True).svg
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(
     side=st.sampled_from(list(Side)),
     seat=st.sampled_from(SEATS),
     white_mm=st.none() | st.floats(9.0, 14.0),
     steep=st.none() | st.integers(1, 180),
     incision=st.none() | st.integers(0, 359),
+    lens=st.none() | st.integers(1, 180),
+    lying=st.none() | st.integers(-12, 90),
 )
 def test_whatever_the_eye_no_words_leave_the_picture_or_cover_each_other(
-    side: Side, seat: Seat | None, white_mm: float | None, steep: float | None, incision: float | None
+    side: Side,
+    seat: Seat | None,
+    white_mm: float | None,
+    steep: float | None,
+    incision: float | None,
+    lens: float | None,
+    lying: int | None,
 ) -> None:
     case = _case(side, white_to_white_mm=white_mm, steep_meridian_deg=steep, incision_deg=incision)
+    if lens is not None:
+        case = _toric(case, lens)
+        if lying is not None:
+            case = replace(case, axis_visits=(_look((lens + lying) % 180 or 180),))
     drawing = eye_face(case, seat=seat, lens=LENS)
     left, top, width, height = (float(edge) for edge in (root(drawing).get("viewBox") or "").split())
     boxes = [_box(one) for one in texts(drawing)]
@@ -222,6 +238,15 @@ def test_whatever_the_eye_no_words_leave_the_picture_or_cover_each_other(
         for other in boxes[:index]:
             apart = box[2] <= other[0] or other[2] <= box[0] or box[3] <= other[1] or other[3] <= box[1]
             assert apart, (box, other)
+
+
+def _toric(case: Case, meridian_deg: float, **changes: object) -> Case:
+    wishes = {"lens_cylinder_dpt": 2.25, "marking": MarkingName.UPRIGHT_INK, **changes}
+    return replace(case, intent=replace(case.intent, lens_meridian_deg=meridian_deg, **wishes))  # type: ignore[arg-type]
+
+
+def _look(meridian_deg: float, day: int = 17) -> AxisVisit:
+    return ordinary_axis_visit(seen_on=date(2026, 11, day), lens_meridian_deg=float(meridian_deg))
 
 
 def _box(element: object) -> tuple[float, float, float, float]:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from math import cos, radians, sin
 
 from zonule.case.case import Case
 from zonule.case.lens import LensModel
 from zonule.case.patient import Side
 from zonule.case.plan import Seat
+from zonule.drawings.eye_view import DASHES, View
 from zonule.drawings.ink import Ink, ink_for
 from zonule.drawings.labels import Label, Labels
+from zonule.drawings.lens_line import lens_line, lens_sample, level_ink
 from zonule.drawings.numbers import axis_text, degrees_text
-from zonule.drawings.seen_eye import Ring, SeenEye, State, seen_eye
+from zonule.drawings.seats import SEEN
+from zonule.drawings.seen_eye import LensMarks, Ring, State, seen_eye
 from zonule.drawings.svg import (
     Anchor,
     Drawing,
@@ -26,60 +29,17 @@ from zonule.drawings.svg import (
     text,
 )
 
-_TURNS_DEG = {
-    Seat.SUPERIOR: {Side.RIGHT: 180, Side.LEFT: 180},
-    Seat.TEMPORAL: {Side.RIGHT: 90, Side.LEFT: 270},
-}
-_SEEN = {
-    None: "seen facing the patient",
-    Seat.SUPERIOR: "seen from the head",
-    Seat.TEMPORAL: "seen from the temple",
-}
-_DASHES = {
-    State.MEASURED: (),
-    State.DONE: (),
-    State.PLANNED: (0.36, 0.2),
-    State.NOT_MEASURED: (0.02, 0.3),
-}
 _OPTIC_DASHES = (0.9, 0.25)
 """Longer than those of the capsulorhexis, so that the two planned circles are told apart."""
-_LEAST_HALF_WIDTH_MM = 10.0
-_ROOM_AROUND_LIMBUS_MM = 4.1
 _BAR_MM = 5
 _SMALL, _PLAIN, _TITLE = 0.66, 0.74, 1.1
 _ROW = 1.12
 _MARK = 0.26
 _EDGE_MM = 0.15
 _UPRIGHT = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """An eye, the way it is turned, and the colours it is drawn in."""
-
-    eye: SeenEye
-    seat: Seat | None
-    ink: Ink
-
-    @property
-    def limbus_mm(self) -> float:
-        """Radius of the limbus."""
-        return self.eye.limbus.diameter_mm / 2
-
-    @property
-    def half_width_mm(self) -> float:
-        """Half the width of the picture: the same for all but very large eyes, so that eyes compare."""
-        return max(_LEAST_HALF_WIDTH_MM, self.limbus_mm + _ROOM_AROUND_LIMBUS_MM)
-
-    def shown_deg(self, direction_deg: float) -> float:
-        """A direction as it lies in the picture, counter-clockwise from the right."""
-        turn = 0 if self.seat is None else _TURNS_DEG[self.seat][self.eye.side]
-        return (direction_deg + turn) % 360
-
-    def point(self, radius_mm: float, direction_deg: float) -> tuple[float, float]:
-        """Where a direction and a radius lie in the picture; rows run down."""
-        angle = radians(self.shown_deg(direction_deg))
-        return radius_mm * cos(angle), -radius_mm * sin(angle)
+_ASIDES_DEG = (0, 6, -6, 10, -10, 14, -14)
+_FARTHER_ASIDES_DEG = (18, -18, 22, -22, 26, -26)
+"""How far a label may stand beside what it names, the nearest first; farther for labels of three lines."""
 
 
 def eye_face(
@@ -103,7 +63,7 @@ def eye_face(
     Drawing
         One unit of the viewBox is one millimetre.
     """
-    view = _View(seen_eye(case, lens), seat, ink_for(dark=dark))
+    view = View(seen_eye(case, lens), seat, ink_for(dark=dark))
     rows = view.eye.sentences
     half, top = view.half_width_mm, -view.half_width_mm - 0.9
     below = view.limbus_mm + 3.9
@@ -112,6 +72,8 @@ def eye_face(
         *(part for ring in view.eye.rings for part in _ring(ring, view)),
         *_scale(view),
         *_steep_marks(view),
+        *level_ink(view),
+        *(part for marks in view.eye.lens_marks for part in lens_line(marks, view)),
         *_wedge(_wedge_corners(view), view),
         *_labels(view).elements,
         *_title(view, top),
@@ -119,19 +81,28 @@ def eye_face(
         *_key(view, below + 1.5),
     ]
     height = below + 1.5 + _ROW * len(rows) + 0.3 - top
-    title = f"{view.eye.side.capitalize()} eye, {_SEEN[seat]}"
+    title = f"{view.eye.side.capitalize()} eye, {SEEN[seat]}"
     said = "; ".join(rows)
-    return picture("eye-face", (-half, top, 2 * half, height), content, title=title, description=f"{said}.")
+    return picture(
+        "eye-face",
+        (-half, top, 2 * half, height),
+        content,
+        title=title,
+        description=f"{said}.",
+        data_side=view.eye.side,
+        data_turn_deg=view.turn_deg,
+        data_incision_deg=view.eye.incision_deg if view.eye.incision_state is State.PLANNED else None,
+    )
 
 
-def _ground(view: _View) -> list[Element]:
+def _ground(view: View) -> list[Element]:
     parts = [circle((0, 0), view.limbus_mm, fill=view.ink.iris)]
     if view.eye.pupil is not None:
         parts.append(circle((0, 0), view.eye.pupil.diameter_mm / 2, fill=view.ink.pupil))
     return parts
 
 
-def _ring(ring: Ring, view: _View) -> list[Element]:
+def _ring(ring: Ring, view: View) -> list[Element]:
     """A ring in a line that shows on its ground; at the very edge of the pupil, on a strip of paper."""
     radius, class_ = ring.diameter_mm / 2, ring.name.split()[-1]
     pupil, parts = view.eye.pupil, []
@@ -150,11 +121,11 @@ def _line_of(ring: Ring, ink: Ink, *, on_pupil: bool = False) -> Stroke:
         dashes = _OPTIC_DASHES if ring.state is State.PLANNED else ()
         return Stroke(ink.on_pupil if on_pupil else ink.ink, 0.12, dashes)
     if ring.state in {State.PLANNED, State.DONE}:
-        return Stroke(ink.accent_on_pupil if on_pupil else ink.accent, 0.12, _DASHES[ring.state])
-    return Stroke(ink.ink, 0.12, _DASHES[ring.state], "round" if ring.state is State.NOT_MEASURED else "butt")
+        return Stroke(ink.accent_on_pupil if on_pupil else ink.accent, 0.12, DASHES[ring.state])
+    return Stroke(ink.ink, 0.12, DASHES[ring.state], "round" if ring.state is State.NOT_MEASURED else "butt")
 
 
-def _scale(view: _View) -> list[Element]:
+def _scale(view: View) -> list[Element]:
     ticks = []
     for direction in range(0, 360, 10):
         is_long = direction % 30 == 0
@@ -164,7 +135,7 @@ def _scale(view: _View) -> list[Element]:
     return ticks
 
 
-def _steep_ends(view: _View) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+def _steep_ends(view: View) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     steep = view.eye.steep_meridian_deg
     if steep is None:
         return []
@@ -173,12 +144,12 @@ def _steep_ends(view: _View) -> list[tuple[tuple[float, float], tuple[float, flo
     return [(view.point(view.limbus_mm - 0.45, end), view.point(view.limbus_mm + 0.75, end)) for end in ends]
 
 
-def _steep_marks(view: _View) -> list[Element]:
+def _steep_marks(view: View) -> list[Element]:
     stroke = Stroke(view.ink.accent, _MARK)
     return [line(inner, outer, stroke, class_="steep") for inner, outer in _steep_ends(view)]
 
 
-def _wedge_corners(view: _View) -> list[tuple[float, float]]:
+def _wedge_corners(view: View) -> list[tuple[float, float]]:
     at = view.eye.incision_deg
     if at is None:
         return []
@@ -186,7 +157,7 @@ def _wedge_corners(view: _View) -> list[tuple[float, float]]:
     return [view.point(view.limbus_mm - 0.3, at), view.point(base, at - 5.5), view.point(base, at + 5.5)]
 
 
-def _wedge(corners: list[tuple[float, float]], view: _View) -> list[Element]:
+def _wedge(corners: list[tuple[float, float]], view: View) -> list[Element]:
     """A wedge that points at the limbus; the record says where an incision is, not how wide."""
     if not corners:
         return []
@@ -196,63 +167,82 @@ def _wedge(corners: list[tuple[float, float]], view: _View) -> list[Element]:
     return [polygon(corners, fill=fill, stroke=stroke, class_="incision")]
 
 
-def _labels(view: _View) -> Labels:
-    labels = Labels(gap=0.12)
+def _labels(view: View) -> Labels:
+    labels, eye = Labels(gap=0.12), view.eye
     for mark in _steep_ends(view):
         labels.keep_clear(mark)
-    if view.eye.incision_deg is not None:
-        labels.place(_incision_labels(view, view.eye.incision_deg))
+    if eye.incision_deg is not None:
+        labels.place(_incision_labels(view, eye.incision_deg))
         labels.keep_clear(_wedge_corners(view))
-    if view.eye.steep_meridian_deg is not None:
-        labels.place(_steep_labels(view, view.eye.steep_meridian_deg))
+    for marks in eye.lens_marks:
+        labels.place(_lens_labels(view, marks))
+    if eye.steep_meridian_deg is not None:
+        steep = list(_steep_labels(view, eye.steep_meridian_deg))
+        # Beside the marks of a lens the words may have no room; mark and key still say it.
+        labels.place_any_free(steep) if eye.lens_marks else labels.place(steep)
     for word, direction in _sides(view).items():
         labels.place(_side_words(view, word, direction))
     for direction in range(0, 360, 30):
         at_point = view.point(view.limbus_mm + 1.25, direction)
-        labels.place_if_free(Label((str(direction),), at_point, _SMALL, view.ink.muted, class_="scale"))
+        labels.place_any_free([Label((str(direction),), at_point, _SMALL, view.ink.muted, class_="scale")])
     return labels
 
 
-def _sides(view: _View) -> dict[str, float]:
+def _sides(view: View) -> dict[str, float]:
     """Which way nose and temple lie: facing the patient, the right eye's nose is on the viewer's right."""
     nasal = 0.0 if view.eye.side is Side.RIGHT else 180.0
     return {"nasal": nasal, "temporal": 180.0 - nasal, "superior": 90.0, "inferior": 270.0}
 
 
-def _outside(view: _View, at: float, lines: tuple[str, str], fill: str, class_: str) -> Label:
-    """A label just outside the scale: one line above and below the eye, two lines beside it."""
+def _outside(
+    view: View, at: float, lines: tuple[str, ...], fill: str, class_: str, beyond_mm: float = 0.0
+) -> Label:
+    """A label just outside the scale: one line above and below the eye, several beside it."""
     shown = radians(view.shown_deg(at))
     if abs(cos(shown)) < _UPRIGHT:
-        return Label(
-            (" ".join(lines),), view.point(view.limbus_mm + 1.5, at), _PLAIN, fill, "middle", True, class_
-        )
+        at_point = view.point(view.limbus_mm + 1.5 + beyond_mm, at)
+        return Label((" ".join(lines),), at_point, _PLAIN, fill, "middle", True, class_)
     anchor: Anchor = "start" if cos(shown) > 0 else "end"
     return Label(lines, view.point(view.limbus_mm + 1.1, at), _PLAIN, fill, anchor, True, class_)
 
 
-def _incision_labels(view: _View, at: float) -> list[Label]:
+def _incision_labels(view: View, at: float) -> list[Label]:
     """At the incision, or a little to one side of it."""
     lines = ("incision", degrees_text(at))
+    return [_outside(view, at + aside, lines, view.ink.amber, "incision-label") for aside in _ASIDES_DEG]
+
+
+def _lens_labels(view: View, marks: LensMarks) -> list[Label]:
+    """At an end of the line, or a little to one side of it, or a row farther out."""
+    word = "marks" if len(view.eye.lens_marks) == 1 else marks.how.split()[0]
+    lines = ("lens", word, axis_text(marks.meridian_deg))
     return [
-        _outside(view, at + aside, lines, view.ink.amber, "incision-label")
-        for aside in (0, 6, -6, 10, -10, 14, -14)
+        _outside(view, end + aside, lines, view.ink.ink, "lens-label", beyond_mm)
+        for beyond_mm in (0.0, 1.0)
+        for aside in (*_ASIDES_DEG, *_FARTHER_ASIDES_DEG)
+        for end in _ends_from_above(view, marks.meridian_deg)
     ]
 
 
-def _steep_labels(view: _View, steep: float) -> list[Label]:
+def _steep_labels(view: View, steep: float) -> Iterator[Label]:
     """At the upper end of the meridian, or at the other one when that is taken."""
-    ends = sorted((steep % 180, steep % 180 + 180), key=lambda end: -sin(radians(view.shown_deg(end))))
     lines = ("steep", axis_text(steep))
-    return [_outside(view, end, lines, view.ink.accent, "steep-label") for end in ends]
+    for end in _ends_from_above(view, steep):
+        yield _outside(view, end, lines, view.ink.accent, "steep-label")
 
 
-def _side_words(view: _View, word: str, direction: float) -> list[Label]:
+def _ends_from_above(view: View, meridian: float) -> list[float]:
+    ends = (meridian % 180, meridian % 180 + 180)
+    return sorted(ends, key=lambda end: -sin(radians(view.shown_deg(end))))
+
+
+def _side_words(view: View, word: str, direction: float) -> list[Label]:
     """Above and below in the middle; left and right a little below or above the horizontal."""
     x, y = view.point(1.0, direction)
     radius, fill = view.limbus_mm, view.ink.ink
     if abs(y) > _UPRIGHT:
         said = f"{word}, where the surgeon sits" if view.seat is not None and y > 0 else word
-        rows = (radius + 2.35, radius + 2.8)
+        rows = (radius + 2.35, radius + 2.8, *(() if y > 0 else (radius + 3.5,)))
         return [
             Label((said,), (0.0, row if y > 0 else -row), _PLAIN, fill, "middle", class_="side")
             for row in rows
@@ -264,15 +254,15 @@ def _side_words(view: _View, word: str, direction: float) -> list[Label]:
     ]
 
 
-def _title(view: _View, top: float) -> list[Element]:
+def _title(view: View, top: float) -> list[Element]:
     half, ink = view.half_width_mm - 0.2, view.ink
     return [
         text((-half, top + 1.2), f"{view.eye.side.capitalize()} eye", size=_TITLE, fill=ink.ink, bold=True),
-        text((half, top + 1.2), _SEEN[view.seat], size=_PLAIN, fill=ink.muted, anchor="end"),
+        text((half, top + 1.2), SEEN[view.seat], size=_PLAIN, fill=ink.muted, anchor="end"),
     ]
 
 
-def _bar(view: _View, row: float) -> list[Element]:
+def _bar(view: View, row: float) -> list[Element]:
     start, stroke = -_BAR_MM / 2, Stroke(view.ink.muted, 0.07)
     ticks = [
         line((start + mm, row - (0.35 if mm in {0, _BAR_MM} else 0.2)), (start + mm, row), stroke)
@@ -282,7 +272,7 @@ def _bar(view: _View, row: float) -> list[Element]:
     return [line((start, row), (start + _BAR_MM, row), stroke), *ticks, label]
 
 
-def _key(view: _View, top: float) -> list[Element]:
+def _key(view: View, top: float) -> list[Element]:
     left, parts = -view.half_width_mm + 0.3, []
     by_sentence = {ring.sentence: ring for ring in view.eye.rings}
     for index, sentence in enumerate(view.eye.sentences):
@@ -292,7 +282,7 @@ def _key(view: _View, top: float) -> list[Element]:
     return parts
 
 
-def _sample(sentence: str, ring: Ring | None, left: float, row: float, view: _View) -> list[Element]:
+def _sample(sentence: str, ring: Ring | None, left: float, row: float, view: View) -> list[Element]:
     """What the thing looks like in the drawing, at the start of its line in the key."""
     middle = left + 0.85
     if ring is not None and ring is view.eye.pupil:
@@ -305,4 +295,4 @@ def _sample(sentence: str, ring: Ring | None, left: float, row: float, view: _Vi
         return _wedge(corners, view)
     if sentence.startswith("steep") and view.eye.steep_meridian_deg is not None:
         return [line((middle, row - 0.42), (middle, row + 0.42), Stroke(view.ink.accent, _MARK))]
-    return []
+    return lens_sample(sentence, left, row, view)

@@ -93,10 +93,11 @@ class Labels:
         options = list(candidates)
         self._put(next((label for label in options if self._is_free(label)), options[0]))
 
-    def place_if_free(self, label: Label) -> None:
-        """Place a label that may be left out."""
-        if self._is_free(label):
-            self._put(label)
+    def place_any_free(self, candidates: Iterable[Label]) -> None:
+        """Place the first candidate that is free; none of them when all are taken."""
+        free = next((label for label in candidates if self._is_free(label)), None)
+        if free is not None:
+            self._put(free)
 
     @property
     def elements(self) -> list[Element]:

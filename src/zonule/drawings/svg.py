@@ -201,6 +201,7 @@ def picture(
     *,
     title: str,
     description: str,
+    **data: Attribute,
 ) -> Drawing:
     """A whole drawing.
 
@@ -214,6 +215,8 @@ def picture(
         What is drawn, backmost first.
     title, description
         The accessible name, and everything the picture says, in words.
+    data
+        What a script on the page has to know, as `data_` attributes.
     """
     root = element(
         "svg",
@@ -225,5 +228,6 @@ def picture(
         viewBox=" ".join(number(side) for side in box),
         role="img",
         font_family=FONT_FAMILY,
+        **data,
     )
     return Drawing(str(root), f"{title}. {description}")

@@ -11,9 +11,12 @@ from starlette.responses import HTMLResponse
 from zonule.case.case import Case, Stage
 from zonule.case.finding import Finding
 from zonule.case.lens import LensModel
+from zonule.case.plan import Plan
 from zonule.drawings import numbers
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.eye_section import eye_section
+from zonule.drawings.seen_eye import as_signed, with_meridian
+from zonule.drawings.svg import Drawing
 from zonule.web.pages import case_url, parts, show
 from zonule.workflow.other_eye import other_eyes_case
 from zonule.workflow.plan import changes_since_signing, signed_plan_doubts
@@ -33,14 +36,19 @@ class StageTab:
 def case_page(
     request: Request, case: Case, stage: Stage, template: str, *, status: int = 200, **context: Any
 ) -> HTMLResponse:
-    """A page of a case inside its frame, with the eye always in view."""
+    """A page of a case inside its frame, with the eye always in view.
+
+    A signed eye is drawn as signed, save where its next draft is being made.
+    """
+    drafting = stage is Stage.PLAN and "signed" not in context
     return show(
         request,
         template,
         status=status,
         case=case,
         tabs=stage_tabs(case, stage),
-        face=eye_face(case, seat=case.intent.seat, lens=_lens(request, case)),
+        face=draft_face(request, case, context.get("plan")) if drafting else _face(request, as_signed(case)),
+        movable=drafting and case.operation is None,
         section=eye_section(case),
         age=case.patient.age_years(parts(request).today()),
         other_eye_url=_other_eye_url(request, case),
@@ -48,11 +56,22 @@ def case_page(
     )
 
 
+def draft_face(request: Request, case: Case, plan: Plan | None) -> Drawing:
+    """The eye as the draft means to leave it, with the lens on the meridian of its plan."""
+    return _face(request, with_meridian(case, plan))
+
+
+def _face(request: Request, case: Case) -> Drawing:
+    return eye_face(case, seat=case.intent.seat, lens=_lens(request, case))
+
+
 def _lens(request: Request, case: Case) -> LensModel | None:
-    """The lens as signed, or as the draft has it, for the optic in the drawing."""
-    if case.signed is not None:
-        return case.signed.request.lens
-    return parts(request).record.lens(case.intent.lens_model) if case.intent.lens_model else None
+    """The lens that is meant or was implanted, for its optic; as signed where it is the signed one."""
+    name = case.intent.lens_model if case.operation is None else case.operation.lens_model
+    signed = None if case.signed is None else case.signed.request.lens
+    if name is None or (signed is not None and signed.name == name):
+        return signed
+    return parts(request).record.lens(name)
 
 
 def _other_eye_url(request: Request, case: Case) -> str | None:

@@ -28,7 +28,7 @@ from zonule.web.astigmatism import (
     astigmatism_fields,
     with_astigmatism,
 )
-from zonule.web.case_frame import case_page, signed_doubts
+from zonule.web.case_frame import case_page, draft_face, signed_doubts
 from zonule.web.pages import (
     NOBODY,
     TwoWidths,
@@ -89,7 +89,9 @@ def save_draft(request: Request, key: str, typed: Write) -> Response:
     shown = replace(before, intent=_shown(typed.values, before.intent))
     changed = what_changed_sentence(_plan(held.record, shown, request), _plan(held.record, after, request))
     context = _forecast(request, after)
-    return show(request, "forecast.html", **context, values=_draft(after.intent), changed=changed)
+    face = draft_face(request, after, context["plan"])
+    values = _draft(after.intent)
+    return show(request, "forecast_answer.html", **context, values=values, changed=changed, face=face)
 
 
 @router.post("/plan/sign")
