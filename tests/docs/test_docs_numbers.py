@@ -13,6 +13,7 @@ from zonule.case import (
     applicability,
     eye_checks,
     limits,
+    pair,
     pair_checks,
     posterior_checks,
     readiness_checks,
@@ -214,7 +215,7 @@ CHECKS = {
     "flat cornea on a long eye, surgery unknown": applicability.FLAT_AFTER_LASER_K_DPT,
     "back radius of the cornea over its front radius": posterior_checks.USUAL_BACK_TO_FRONT[0],
     "difference the aim would leave between the eyes": request_checks.ANISOMETROPIA_DPT,
-    "aim": request_checks.TARGET_RANGE_DPT[0],
+    "aim": pair.AIM_RANGE_DPT[0],
     "disagreement of the methods": round(LAW_SD, 1),
     "refractive surprise": review.SURPRISE_DPT,
 }

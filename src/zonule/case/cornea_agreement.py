@@ -171,7 +171,9 @@ def _apart_text(main: Keratometry, second: Keratometry) -> str:
 
 def _cylinder_text(cornea: Keratometry) -> str:
     meridian_deg = cornea.steep_meridian_deg
-    where = "at an unknown meridian" if meridian_deg is None else f"steep at {meridian_deg:.0f} degrees"
+    where = (
+        "at an unknown meridian" if meridian_deg is None else f"steep at {round(meridian_deg) or 180} degrees"
+    )
     return f"{_cylinder_dpt(cornea):.2f} D {where}"
 
 

@@ -1,4 +1,4 @@
-"""Single readings of one quantity: do they agree, and does the value used lie among them?"""
+"""Single readings of one quantity: whether they agree, and the value used lies among them."""
 
 from __future__ import annotations
 
