@@ -212,3 +212,30 @@ def test_the_scatter_of_a_back_surface_measured_once_is_said_to_be_unknown() -> 
     repeated = {name: Measured(one.value, sd=0.03, n=3) for name, one in once.items()}
     assert "back-scatter-unknown" not in codes(found(**repeated))
     assert "back-scatter-unknown" not in codes(found())
+
+
+def axis_repeats(*readings: float, steep_power_dpt: float = 45.0, **changes: Any) -> list[Finding]:
+    eye = ordinary_eye(steep_power_dpt=steep_power_dpt, repeats={"steep_meridian_deg": readings}, **changes)
+    return eye_findings(eye, TODAY)
+
+
+def test_steep_meridians_that_scatter_are_a_warning_and_stop_nothing() -> None:
+    finding = the_one(axis_repeats(90.0, 95.0, 101.0), "repeats-scatter")
+    assert (finding.severity, finding.where) == (WARNING, "biometry.repeats.steep_meridian_deg")
+    assert "11 degrees" in finding.sentence
+    assert "repeats-scatter" not in codes(axis_repeats(90.0, 95.0, 100.0))
+
+
+def test_steep_meridians_scatter_about_180_as_about_any_other() -> None:
+    assert codes(axis_repeats(176.0, 180.0, 4.0, steep_meridian_deg=180.0)) == set()
+    assert "repeats-scatter" in codes(axis_repeats(174.0, 180.0, 5.0, steep_meridian_deg=180.0))
+
+
+def test_meridians_of_a_small_cylinder_may_scatter() -> None:
+    assert codes(axis_repeats(60.0, 95.0, 130.0, steep_power_dpt=44.0)) == set()
+
+
+def test_a_steep_meridian_outside_its_own_repeats_is_a_contradiction() -> None:
+    finding = the_one(axis_repeats(5.0, 6.0, 7.0), "repeats-disagree")
+    assert (finding.severity, finding.where) == (WARNING, "biometry.repeats.steep_meridian_deg")
+    assert codes(axis_repeats(96.0, 97.0)) == set()

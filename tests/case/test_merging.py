@@ -164,3 +164,61 @@ def test_newer_glasses_replace_older_ones_and_older_ones_do_not() -> None:
     older = account(ordinary_biometry(measured_on=EARLIER), History(glasses=Refraction(-2.0)))
     assert merged(ordinary_eye(), newer).history.glasses == Refraction(-2.0)
     assert merged(ordinary_eye(), older).history.glasses == ordinary_eye().history.glasses
+
+
+def readings_of(eye: Eye) -> list[tuple[str, date | None, float | None]]:
+    return [(one.device, one.measured_on, one.keratometry.mean_k_dpt) for one in eye.biometry.other_corneas]
+
+
+def test_another_devices_cornea_is_kept_beside_the_one_that_took_its_place() -> None:
+    eye = merged(ordinary_eye(), cornea_only())
+    assert eye.biometry.keratometry.mean_k_dpt == pytest.approx(42.5)
+    assert readings_of(eye) == [("Biometer A", MEASURED_ON, pytest.approx(43.5))]
+
+
+def test_an_earlier_cornea_of_another_device_is_kept_beside_the_later() -> None:
+    known = account(replace(ordinary_biometry(), measured_on=LATER))
+    eye = merged(known, cornea_only(on=MEASURED_ON))
+    assert eye.biometry.keratometry.mean_k_dpt == pytest.approx(43.5)
+    assert readings_of(eye) == [("Keratometer B", MEASURED_ON, pytest.approx(42.5))]
+
+
+def test_the_same_device_again_replaces_its_own_reading() -> None:
+    assert readings_of(merged(ordinary_eye(), cornea_only(device="biometer  A"))) == []
+    twice = merged(merged(ordinary_eye(), cornea_only()), cornea_only())
+    assert readings_of(twice) == [("Biometer A", MEASURED_ON, pytest.approx(43.5))]
+
+
+def test_of_each_other_device_the_latest_reading_is_kept() -> None:
+    eye = ordinary_eye()
+    for on, device in ((date(2026, 10, 9), "C"), (date(2026, 10, 20), "C"), (LATER, "D")):
+        eye = merged(eye, cornea_only(on=on, device=device))
+    assert [(name, on) for name, on, _ in readings_of(eye)] == [
+        ("C", date(2026, 10, 20)),
+        ("Biometer A", MEASURED_ON),
+    ]
+
+
+def test_a_cornea_of_another_time_is_not_compared() -> None:
+    assert readings_of(merged(ordinary_eye(), cornea_only(on=EARLIER))) == []
+
+
+def test_a_cornea_by_a_nameless_device_cannot_be_told_from_another() -> None:
+    assert readings_of(merged(ordinary_eye(), cornea_only(device=""))) == []
+
+
+def test_a_length_alone_leaves_the_other_readings_of_the_cornea() -> None:
+    eye = merged(merged(ordinary_eye(), cornea_only()), length_only())
+    assert [name for name, _, _ in readings_of(eye)] == ["Biometer A"]
+
+
+def test_an_eye_with_two_readings_told_twice_is_the_same_eye() -> None:
+    eye = merged(ordinary_eye(), cornea_only())
+    assert merged(eye, eye) == eye
+
+
+def test_the_meridian_of_the_back_goes_with_its_radius() -> None:
+    known = ordinary_eye(posterior_steep_radius_mm=6.2, posterior_steep_meridian_deg=85.0)
+    assert merged(known, cornea_only()).biometry.posterior_steep_meridian_deg == 85.0
+    new = length_only(posterior_steep_radius_mm=Measured(6.3))
+    assert merged(known, new).biometry.posterior_steep_meridian_deg is None

@@ -9,7 +9,17 @@ from numpy.typing import NDArray
 from scipy import optimize, stats
 
 from docs.manual import code_words, table_rows, text_of
-from zonule.case import applicability, eye_checks, limits, pair_checks, readiness_checks, request_checks
+from zonule.case import (
+    applicability,
+    eye_checks,
+    limits,
+    pair,
+    pair_checks,
+    posterior_checks,
+    readiness_checks,
+    repeat_checks,
+    request_checks,
+)
 from zonule.case.eye import ContactLens, CornealSurgery
 from zonule.case.operation import Complication, Fixation
 from zonule.case.outcome_rules import why_left_out
@@ -196,16 +206,16 @@ CHECKS = {
     "corneal cylinder": limits.MAX_CORNEAL_CYLINDER_DPT,
     "difference of length between the eyes, unless the glasses explain it": pair_checks.LENGTH_DIFFERENCE_MM,
     "difference of mean K between the eyes": pair_checks.MEAN_K_DIFFERENCE_DPT,
-    "scatter of repeated lengths": eye_checks.REPEAT_SD_LENGTH_MM,
-    "range of repeated corneal powers": eye_checks.REPEAT_RANGE_K_DPT,
+    "scatter of repeated lengths": repeat_checks.REPEAT_SD_LENGTH_MM,
+    "range of repeated corneal powers": repeat_checks.REPEAT_RANGE_K_DPT,
     "age of the biometry": eye_checks.OLD_AFTER_DAYS,
     "soft contact lenses out": readiness_checks.OUT_DAYS[ContactLens.SOFT],
     "rigid contact lenses out": readiness_checks.OUT_DAYS[ContactLens.RIGID],
     "mean K from which keratoconus is asked": applicability.KERATOCONUS_ASKED_K_DPT,
     "flat cornea on a long eye, surgery unknown": applicability.FLAT_AFTER_LASER_K_DPT,
-    "back radius of the cornea over its front radius": eye_checks.USUAL_BACK_TO_FRONT[0],
+    "back radius of the cornea over its front radius": posterior_checks.USUAL_BACK_TO_FRONT[0],
     "difference the aim would leave between the eyes": request_checks.ANISOMETROPIA_DPT,
-    "aim": request_checks.TARGET_RANGE_DPT[0],
+    "aim": pair.AIM_RANGE_DPT[0],
     "disagreement of the methods": round(LAW_SD, 1),
     "refractive surprise": review.SURPRISE_DPT,
 }

@@ -37,7 +37,7 @@ def _case(
     side: Side = Side.RIGHT,
     meridian_deg: float | None = 104.0,
     cylinder_dpt: float | None = 2.25,
-    **changes: object,
+    **changes: Any,
 ) -> Case:
     eye = ordinary_eye(side, readiness=ordinary_readiness(dilated_pupil_mm=7.0))
     intent = ordinary_intent(lens_cylinder_dpt=cylinder_dpt, lens_meridian_deg=meridian_deg)
@@ -137,7 +137,7 @@ def test_a_lens_without_cylinder_has_no_line(cylinder_dpt: float | None) -> None
 @pytest.mark.parametrize(
     "done", [{"lens_cylinder_dpt": 0.0}, {"fixation": Fixation.NO_LENS, "lens_model": None}]
 )
-def test_a_line_that_was_planned_is_gone_when_another_lens_or_none_went_in(done: dict[str, object]) -> None:
+def test_a_line_that_was_planned_is_gone_when_another_lens_or_none_went_in(done: dict[str, Any]) -> None:
     assert parts(eye_face(_case(operation=ordinary_operation(**done)), lens=LENS), "lens-line") == []
 
 

@@ -298,6 +298,7 @@ def test_every_column_can_be_read() -> None:
         white_to_white_mm="11.9",
         posterior_flat_radius_mm="6.5",
         posterior_steep_radius_mm="6.3",
+        posterior_steep_meridian_deg="90",
         treated_at_cornea_dpt="-5",
         flat_power_before_dpt="43.0",
         steep_power_before_dpt="44.0",

@@ -63,7 +63,25 @@ def with_readings(biometry: dict[str, Any]) -> st.SearchStrategy[dict[str, Any]]
     )
 
 
+OTHER_CORNEAS = st.lists(
+    group(
+        measured_on=DAYS,
+        device=TEXTS,
+        flat_power_dpt=NUMBERS,
+        steep_power_dpt=NUMBERS,
+        flat_radius_mm=NUMBERS,
+        steep_radius_mm=NUMBERS,
+        steep_meridian_deg=DEGREES,
+        keratometric_index=NUMBERS,
+        cornea_kind=words(CorneaKind),
+    ),
+    max_size=3,
+)
 BIOMETRIES = group(
+    other_corneas=OTHER_CORNEAS,
+    posterior_flat_radius_mm=NUMBERS,
+    posterior_steep_radius_mm=NUMBERS,
+    posterior_steep_meridian_deg=DEGREES,
     measured_on=DAYS,
     device=TEXTS,
     method=words(Method),
@@ -207,6 +225,7 @@ PLACES = (
     "fellow",
     "history__glasses",
     "biometry__repeats",
+    "biometry__other_corneas",
     "lens__powers_dpt",
     "lens__haigis",
     "lessons",

@@ -8,9 +8,17 @@ from typing import Protocol
 import pytest
 from httpx2 import Response
 
-from fakes.examples import LENS_NAME, LISTED_ON, SURGEON
+from fakes.examples import (
+    LENS_NAME,
+    LISTED_ON,
+    SURGEON,
+    ordinary_eye,
+    ordinary_keratometry,
+    ordinary_patient,
+)
 from web.clinic import CASE, KEY, Clinic, draft, listed_patients, new_clinic, operate, review, sign, walk
 from web.page import Page
+from zonule.case.biometry import OtherCornea
 from zonule.case.eye import CornealSurgery, Look
 from zonule.case.operation import Fixation
 from zonule.case.refraction import Refraction
@@ -194,6 +202,9 @@ def test_an_eye_left_without_a_lens_is_recorded_so() -> None:
         ({"sphere_dpt": "25"}, "cannot be"),
         ({"cylinder_dpt": ""}, "Please enter the cylinder"),
         ({"cylinder_dpt": "-0.5", "axis_deg": "200"}, "axis"),
+        ({"cylinder_dpt": "-0.5", "axis_deg": "181"}, "An axis lies above 0 and up to 180"),
+        ({"cylinder_dpt": "-0.5", "axis_deg": "-5"}, "An axis lies above 0 and up to 180"),
+        ({"cylinder_dpt": "-0.5", "axis_deg": ""}, "a cylinder but no axis"),
         ({"vertex_mm": ""}, "Please enter the vertex distance"),
         ({"refracted_on": "2999-01-01"}, "lies in the future"),
         ({"refracted_on": "2020-01-01"}, "before the operation"),
@@ -376,3 +387,51 @@ def test_two_signatures_of_one_page_leave_one_plan() -> None:
     assert clinic.post(f"{CASE}/plan/sign", values).status_code in {409, 422}
     assert [entry.verb for entry in clinic.record.trail()].count("sign plan") == 1
     assert sign(clinic).status_code == 303
+
+
+def test_a_review_with_an_axis_of_0_keeps_180() -> None:
+    clinic = new_clinic()
+    walk(clinic, until="review")
+    assert review(clinic, cylinder_dpt="-0.5", axis_deg="0").status_code == 303
+    done = clinic.record.case(KEY).review
+    assert done is not None
+    assert done.refraction.axis_deg == 180.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"axis_deg": "181"}, "An axis lies above 0 and up to 180"),
+        ({"axis_deg": "-1"}, "An axis lies above 0 and up to 180"),
+        ({"axis_deg": ""}, "a cylinder but no axis"),
+        ({"sphere_dpt": "-41"}, "sphere of -40 to 30 D"),
+        ({"cylinder_dpt": "-75"}, "cylinder of up to 15 D"),
+    ],
+)
+def test_glasses_that_cannot_be_are_refused_with_what_was_typed(typed: dict[str, str], words: str) -> None:
+    page = refused(new_clinic(), f"{CASE}/measure", **ANSWERS | typed)
+    assert words in page.text
+
+
+def test_the_measure_page_shows_the_back_of_the_cornea_and_what_another_device_read() -> None:
+    clinic = Clinic()
+    other = OtherCornea(ordinary_keratometry(43.2, 44.1, steep_meridian_deg=98.0), "Keratometer B", LISTED_ON)
+    eye = ordinary_eye(
+        posterior_flat_radius_mm=6.6,
+        posterior_steep_radius_mm=6.2,
+        posterior_steep_meridian_deg=90.0,
+        other_corneas=(other,),
+    )
+    clinic.add(ordinary_patient(), eye)
+    text = clinic.page(f"{CASE}/measure").text
+    assert "Back of the cornea, steep at 90\u00b0" in text
+    assert "6.20 mm" in text
+    assert "its scatter is not known" in text
+    assert "Cornea by Keratometer B" in text
+    assert "steep at 98\u00b0" in text
+    assert "Keratometer B (" not in text
+    assert "agrees with Biometer A" in text
+
+
+def test_the_measure_page_has_no_empty_rows_for_a_back_nobody_measured() -> None:
+    assert "Back of the cornea" not in new_clinic().page(f"{CASE}/measure").text

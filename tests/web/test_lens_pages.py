@@ -73,6 +73,8 @@ def test_an_empty_form_does_not_overwrite_a_lens_of_the_same_name() -> None:
         ({"a_constant": "1.9"}, "cannot be"),
         ({"to_dpt": "4"}, "lowest first"),
         ({"step_dpt": "zero"}, "is not a number"),
+        ({"step_dpt": "0.04"}, "finer than lenses are labelled"),
+        ({"constants_from": "x" * 201}, "200 are kept"),
         ({"a0": "1.3"}, "only together"),
         ({"optic_mm": "600"}, "optic is 4 to 8 mm"),
         ({"constants_lane_m": "600"}, "lane is 1 to 10 m"),
@@ -84,6 +86,8 @@ def test_an_empty_form_does_not_overwrite_a_lens_of_the_same_name() -> None:
         ({"haptic": "glued"}, "is not a choice for the haptic"),
         ({"cylinders_dpt": "1.5 1.0"}, "the lowest first"),
         ({"cylinders_dpt": "1.0 one"}, "is not a number"),
+        ({"cylinders_dpt": "2, 1"}, "the lowest first"),
+        ({"cylinders_dpt": "2,1"}, "one cylinder of 2.1 D or two, 2 and 1 D"),
         ({"haigis-lane_m": "600", "a0": "1.3", "a1": "0.4", "a2": "0.1"}, "lane is 1 to 10 m"),
         ({"front_radius_mm": "13.36"}, "Please enter the back radius"),
         ({**SHAPE, "back_radius_mm": "13.36"}, "label says 20.00 D"),
@@ -181,3 +185,11 @@ def test_a_case_is_put_on_the_list_of_a_day_and_taken_off_again() -> None:
     clinic.submit(f"{CASE}/measure", "listing", listed_on="", who=SURGEON)
     assert clinic.record.case(KEY).listed_on is None
     assert clinic.submit(f"{CASE}/measure", "listing", listed_on="2026-12-03", who="").status_code == 422
+
+
+def test_a_name_too_long_for_any_file_is_refused() -> None:
+    clinic = Clinic()
+    answer = clinic.submit("/lenses", "", **{**LENS, "name": "x" * 201})
+    assert answer.status_code == 422
+    assert "200 are kept" in answer.text
+    assert clinic.record.lenses() == ()

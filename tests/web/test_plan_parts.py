@@ -474,3 +474,20 @@ def test_a_refusal_that_warns_stays_among_the_doubts() -> None:
 )
 def test_where_a_doubt_belongs_is_told_in_words(where: str, words_for_it: str) -> None:
     assert place_text(where) == words_for_it
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"tolerated_anisometropia_dpt": "\u22121.5"}, "differ by 0 to 10 D"),
+        ({"tolerated_anisometropia_dpt": "15"}, "differ by 0 to 10 D"),
+        ({"aim_near": "2.5"}, "between -6 and +2 D"),
+        ({"aim_blended_other": "\u22126.5"}, "between -6 and +2 D"),
+    ],
+)
+def test_wishes_that_nobody_can_have_agreed_are_refused(typed: dict[str, str], words: str) -> None:
+    clinic = clinic_of()
+    answer = clinic.submit(f"{CASE}/plan", "plan/draft", **{**ASKED, **typed})
+    assert answer.status_code == 422
+    assert words in Page(answer.text).text
+    assert clinic.record.case(KEY).intent.pair is None

@@ -352,3 +352,50 @@ def test_contact_lenses_cannot_have_been_out_for_less_than_no_time() -> None:
     worn = {"contact_lens": ContactLens.SOFT, "contact_lens_out_days": -3.0}
     with pytest.raises(OutOfRangeError, match="without contact lenses"):
         answered(record, record.case(KEY).revision, **worn)
+
+
+def test_a_second_device_is_compared_with_the_first_and_the_first_is_kept() -> None:
+    record = MemoryRecord()
+    taken_in(record, incoming())
+    report = taken_in(record, incoming(cornea_only()), file="second.csv")
+    finding = the_one(report.findings, "devices-differ-in-power")
+    assert finding.where == "second.csv, row 2, biometry.other_corneas.0"
+    (kept,) = record.case(KEY).eye.biometry.other_corneas
+    assert (kept.device, kept.keratometry.mean_k_dpt) == ("Biometer A", pytest.approx(43.5))
+    assert "told-twice-differently" not in codes(report.findings)
+
+
+def test_two_devices_of_one_day_do_not_contradict_each_other_as_one_would() -> None:
+    record = MemoryRecord()
+    taken_in(record, incoming(cornea_only()))
+    again = replace(cornea_only().biometry, keratometry=ordinary_keratometry(43.0, 44.0))
+    one_device = taken_in(record, incoming(Eye(Side.RIGHT, again)), file="same.csv")
+    assert "told-twice-differently" in codes(one_device.findings)
+    other = replace(again, keratometry=ordinary_keratometry(43.1, 44.0), device="Keratometer C")
+    two_devices = taken_in(record, incoming(Eye(Side.RIGHT, other)), file="other.csv")
+    assert "told-twice-differently" not in codes(two_devices.findings)
+
+
+def test_a_second_device_of_another_time_is_not_dropped_without_a_word() -> None:
+    record = MemoryRecord()
+    taken_in(record, incoming())
+    old = replace(cornea_only().biometry, measured_on=date(2026, 6, 1))
+    report = taken_in(record, incoming(Eye(Side.RIGHT, old)), file="old.csv")
+    finding = the_one(report.findings, "cornea-not-compared")
+    assert "Keratometer B" in finding.sentence
+    assert record.case(KEY).eye.biometry.other_corneas == ()
+
+
+def test_strong_glasses_that_a_file_may_bring_can_be_typed_as_well() -> None:
+    record = clinic()
+    case = record.case(KEY)
+    answer(
+        record,
+        KEY,
+        history=ordinary_history(glasses=Refraction(-28.0, -11.0, 90.0)),
+        readiness=ordinary_readiness(),
+        revision=case.revision,
+        who="Clerk",
+        now=NOW,
+    )
+    assert record.case(KEY).eye.history.glasses == Refraction(-28.0, -11.0, 90.0)

@@ -7,6 +7,8 @@ from datetime import date
 from enum import StrEnum
 
 from zonule.case.measured import Measured
+from zonule.science.astigmatism.corneal import anterior_astigmatism
+from zonule.science.astigmatism.vectors import HALF_TURN_DEG, Astigmatism
 from zonule.science.optics.keratometry import corneal_power_dpt, corneal_radius_mm
 
 
@@ -109,6 +111,26 @@ class Keratometry:
         powers = self.powers_dpt
         return None if powers is None else (powers[0] + powers[1]) / 2.0
 
+    @property
+    def astigmatism(self) -> Astigmatism | None:
+        """The reading as a vector, on the 1.3375 scale; None without both powers and a steep meridian.
+
+        A round cornea needs no meridian.
+        """
+        powers, meridian_deg = self.powers_dpt, self.steep_meridian_deg
+        if powers is None or (meridian_deg is None and powers[0] != powers[1]):
+            return None
+        return anterior_astigmatism(*powers, HALF_TURN_DEG if meridian_deg is None else meridian_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherCornea:
+    """What another device read of the same cornea; nothing is planned from it."""
+
+    keratometry: Keratometry
+    device: str = ""
+    measured_on: date | None = None
+
 
 @dataclass(frozen=True, slots=True)
 class Biometry:
@@ -133,6 +155,8 @@ class Biometry:
     vitreous: Vitreous | None = None
     repeats: dict[str, tuple[float, ...]] | None = None
     """Single readings by the name of their quantity."""
+    other_corneas: tuple[OtherCornea, ...] = ()
+    """The same cornea by other devices, to compare with the keratometry."""
 
     def measured(self, quantity: str) -> Measured | None:
         """The measurement of this name, such as `axial_length_mm` or `flat_power_dpt`, if there is one."""
@@ -140,6 +164,20 @@ class Biometry:
         name, _, rest = quantity.partition("_")
         found = getattr(meridians.get(name), rest, None) or getattr(self, quantity, None)
         return found if isinstance(found, Measured) else None
+
+    @property
+    def cornea_device(self) -> str:
+        """The device of the keratometry, which may have come from another file than the length."""
+        flat = self.keratometry.flat
+        cornea = flat.radius_mm or flat.power_dpt
+        return self.device if cornea is None else cornea.device or self.device
+
+    @property
+    def cornea_measured_on(self) -> date | None:
+        """The day of the keratometry."""
+        flat = self.keratometry.flat
+        cornea = flat.radius_mm or flat.power_dpt
+        return self.measured_on if cornea is None else cornea.on or self.measured_on
 
     @property
     def chamber_from_epithelium_mm(self) -> float | None:

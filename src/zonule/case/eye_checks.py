@@ -2,33 +2,21 @@
 
 from __future__ import annotations
 
-import statistics
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import date
 
-from zonule.case.biometry import Biometry, ChamberFrom, CorneaKind, Method
+from zonule.case.biometry import Biometry, ChamberFrom, Method
+from zonule.case.cornea_agreement import agreement_findings
 from zonule.case.cornea_checks import cornea_findings
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.limits import OWN_RANGE, limit_finding
-from zonule.case.measured import Measured
 from zonule.case.operated_cornea import untouched_only
-from zonule.science.optics.keratometry import corneal_power_dpt, corneal_radius_mm
+from zonule.case.posterior_checks import posterior_findings
+from zonule.case.repeat_checks import repeat_findings
 
 OLD_AFTER_DAYS = 730
 """Biometry older than 24 months should be repeated (one cohort: rufai)."""
-
-USUAL_BACK_TO_FRONT = (0.76, 0.89)
-"""Back over front radius of untouched corneas with room about 0.82 to 0.84 (range of this project)."""
-REPEAT_SD_LENGTH_MM = 0.03
-REPEAT_RANGE_K_DPT = 0.5
-FAR_OUTSIDE_LENGTH_MM = 0.05
-FAR_OUTSIDE_K_DPT = 0.25
-"""A value used that lies further outside its own repeats stops the plan: about an eighth of a dioptre of
-refraction from a length, a quarter from a cornea (our choice)."""
-_RADII = frozenset({"flat_radius_mm", "steep_radius_mm"})
-_ROUNDING = 1e-9
-"""A difference of decimals that sits on a limit must not be pushed over it by binary fractions."""
 
 
 def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
@@ -39,8 +27,9 @@ def eye_findings(eye: Eye, today: date, prefix: str = "") -> list[Finding]:
         *_missing(biometry, place),
         *_out_of_limits(biometry, place),
         *_cornea(eye, place),
-        *_back_of_the_cornea(eye, place),
-        *_repeats(biometry, place),
+        *posterior_findings(eye, place),
+        *agreement_findings(biometry, place, today),
+        *repeat_findings(biometry, place),
         *_when_and_how(biometry, place, today),
         *_mixed_devices(biometry, place),
         *_not_recorded(biometry, place),
@@ -117,135 +106,6 @@ def _out_of_limits(biometry: Biometry, place: str) -> Iterator[Finding]:
             finding = limit_finding(quantity, measured.value, f"{place}{quantity}")
             if finding is not None:
                 yield finding
-
-
-def _back_of_the_cornea(eye: Eye, place: str) -> Iterator[Finding]:
-    biometry = eye.biometry
-    for quantity in ("posterior_flat_radius_mm", "posterior_steep_radius_mm"):
-        measured = getattr(biometry, quantity)
-        if measured is None:
-            continue
-        finding = limit_finding("posterior_radius_mm", measured.value, f"{place}{quantity}")
-        if finding is not None:
-            yield finding
-    flat, steep = biometry.posterior_flat_radius_mm, biometry.posterior_steep_radius_mm
-    yield from _front_and_back(eye, place)
-    if (flat is None) != (steep is None):
-        yield warning(
-            "back-meridian-missing",
-            "Only one meridian of the back of the cornea is given. Both are needed; the back surface is not "
-            "used.",
-            f"{place}posterior_flat_radius_mm",
-            OWN_RANGE,
-        )
-    if flat is not None and steep is not None and flat.sd is None and steep.sd is None:
-        yield note(
-            "back-scatter-unknown",
-            "The back of the cornea was not measured more than once, and no figure for its scatter has "
-            "been published to us. The spread of methods that read it lacks that part.",
-            f"{place}posterior_flat_radius_mm",
-            OWN_RANGE,
-        )
-    if flat is not None and steep is not None and flat.value < steep.value - _ROUNDING:
-        yield blocking(
-            "flat-steep-swapped",
-            f"The flat meridian of the back of the cornea ({flat.value:g} mm) is steeper than the steep one "
-            f"({steep.value:g} mm). They may have been swapped. Read the printout again.",
-            f"{place}posterior_flat_radius_mm",
-            OWN_RANGE,
-        )
-
-
-def _front_and_back(eye: Eye, place: str) -> Iterator[Finding]:
-    """A front that no longer fits its back: laser, a slip, or a total power given as that of the front.
-
-    After the laser that is on record it is to be expected.
-    """
-    biometry, surgery = eye.biometry, eye.history.corneal_surgery
-    back_mm, front_dpt = biometry.posterior_radius_mm, biometry.keratometry.mean_k_dpt
-    if back_mm is None or front_dpt is None or biometry.keratometry.kind is CorneaKind.TOTAL:
-        return
-    ratio = back_mm / float(corneal_radius_mm(front_dpt))
-    low, high = USUAL_BACK_TO_FRONT
-    expected = (surgery is CornealSurgery.MYOPIC_LASER and ratio < low) or (
-        surgery is CornealSurgery.HYPEROPIC_LASER and ratio > high
-    )
-    if not low <= ratio <= high and not expected:
-        meaning = (
-            "laser for short sight makes it smaller"
-            if ratio < low
-            else "laser for long sight makes it larger"
-        )
-        yield warning(
-            "front-back-ratio",
-            f"The back radius of the cornea is {ratio:.3f} of its front radius; in untouched corneas it is "
-            f"about 0.82, and {meaning}. Make sure of the history, and that the powers given are those of "
-            "the front.",
-            f"{place}posterior_flat_radius_mm",
-            OWN_RANGE,
-        )
-
-
-def _repeats(biometry: Biometry, place: str) -> Iterator[Finding]:
-    for quantity, readings in sorted((biometry.repeats or {}).items()):
-        where = f"{place}repeats.{quantity}"
-        if len(readings) > 1:
-            yield from _scatter(quantity, readings, where)
-            yield from _outside_repeats(quantity, biometry.measured(quantity), readings, where)
-
-
-def _scatter(quantity: str, readings: Sequence[float], where: str) -> Iterator[Finding]:
-    if quantity == "axial_length_mm":
-        sd_mm = statistics.stdev(readings)
-        if sd_mm > REPEAT_SD_LENGTH_MM + _ROUNDING:
-            yield warning(
-                "repeats-scatter",
-                f"The repeated axial lengths scatter with a standard deviation of {sd_mm:.3f} mm, more than "
-                f"{REPEAT_SD_LENGTH_MM} mm. Measure again; check fixation and the quality of each scan.",
-                where,
-            )
-        return
-    if quantity in _RADII and min(readings) > 0:
-        readings = [float(corneal_power_dpt(radius_mm)) for radius_mm in readings]
-    elif not quantity.endswith("power_dpt"):
-        return
-    range_dpt = max(readings) - min(readings)
-    if range_dpt > REPEAT_RANGE_K_DPT + _ROUNDING:
-        yield warning(
-            "repeats-scatter",
-            f"The repeated corneal powers range over {range_dpt:.2f} D, more than {REPEAT_RANGE_K_DPT} D. "
-            "Treat the ocular surface and measure again.",
-            where,
-        )
-
-
-def _outside_repeats(
-    quantity: str, measured: Measured | None, readings: Sequence[float], where: str
-) -> Iterator[Finding]:
-    if measured is None or min(readings) <= measured.value <= max(readings):
-        return
-    sentence = (
-        f"The value {measured.value:g} lies outside its own repeats ({min(readings):g} to "
-        f"{max(readings):g}). Find out which number is wrong."
-    )
-    if _is_far_outside(quantity, measured.value, readings):
-        yield blocking("repeats-disagree", sentence, where, OWN_RANGE)
-    else:
-        yield warning("repeats-disagree", sentence, where, OWN_RANGE)
-
-
-def _is_far_outside(quantity: str, value: float, readings: Sequence[float]) -> bool:
-    """Whether the value is no average of its repeats, however they were rounded, and would move the plan."""
-    if quantity == "axial_length_mm":
-        limit = FAR_OUTSIDE_LENGTH_MM
-    elif quantity in _RADII and min(value, *readings) > 0:
-        limit = FAR_OUTSIDE_K_DPT
-        value, *readings = (float(corneal_power_dpt(radius_mm)) for radius_mm in (value, *readings))
-    elif quantity.endswith("power_dpt"):
-        limit = FAR_OUTSIDE_K_DPT
-    else:
-        return False
-    return max(min(readings) - value, value - max(readings)) > limit + _ROUNDING
 
 
 def _measured_on(biometry: Biometry) -> list[date | None]:

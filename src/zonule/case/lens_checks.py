@@ -14,6 +14,10 @@ from zonule.case.refraction import LANES_M
 from zonule.errors import OutOfRangeError
 from zonule.science.lens_power.length_convention import segmental_less_composite_mm
 
+FINEST_STEP_DPT = 0.05
+"""No lens is labelled more finely; a step below it is a slip (range of this project)."""
+LONGEST_TEXT = 200
+"""Letters of a text that a file of this project holds."""
 _AVERAGE_CHAMBER_MM = 3.1
 _AVERAGE_LENGTH_MM = 23.5
 
@@ -110,6 +114,15 @@ def lens_problems(lens: LensModel) -> Iterator[Finding]:
         yield blocking(
             "lens-name-missing", "A lens has a name: the one that stands on its box.", "lens.model", OWN_RANGE
         )
+    yield from _too_long(lens)
+    if lens.powers.step_dpt < FINEST_STEP_DPT:
+        yield blocking(
+            "impossible-step",
+            f"Powers in steps of {lens.powers.step_dpt:g} D are finer than lenses are labelled, which is "
+            f"{FINEST_STEP_DPT:g} D or more. Read the step again.",
+            "lens.powers_dpt.step",
+            OWN_RANGE,
+        )
     if lens.constants == LensConstants():
         yield _no_constant(lens)
     yield from (one for one in constant_findings(lens) if one.severity is Severity.BLOCKING)
@@ -122,6 +135,22 @@ def lens_problems(lens: LensModel) -> Iterator[Finding]:
             "lens.material",
             OWN_RANGE,
         )
+
+
+def _too_long(lens: LensModel) -> Iterator[Finding]:
+    texts = {
+        "model": ("The name of a lens", lens.name),
+        "constants_from": ("What is said of where the constants come from", lens.constants_from),
+        "biometer_family": ("The kind of biometer", lens.biometer_family),
+    }
+    for key, (words, text) in texts.items():
+        if len(text) > LONGEST_TEXT:
+            yield blocking(
+                "text-too-long",
+                f"{words} has {len(text)} letters, and {LONGEST_TEXT} are kept. Shorten it.",
+                f"lens.{key}",
+                OWN_RANGE,
+            )
 
 
 def refuse_impossible_lens(lens: LensModel) -> None:

@@ -7,9 +7,11 @@ and convention, a cornea its index and axis; none of them is borrowed from anoth
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from datetime import date
 from typing import Any, TypeVar
 
-from zonule.case.biometry import Biometry, Keratometry, Meridian
+from zonule.case.biometry import Biometry, Keratometry, Meridian, OtherCornea
+from zonule.case.cornea_agreement import SAME_CORNEA_DAYS
 from zonule.case.eye import CornealSurgery, Eye, History, Readiness
 from zonule.case.measured import Measured
 
@@ -22,7 +24,7 @@ _COMPANIONS = {
     "corneal_thickness_um": (),
     "white_to_white_mm": (),
     "posterior_flat_radius_mm": (),
-    "posterior_steep_radius_mm": (),
+    "posterior_steep_radius_mm": ("posterior_steep_meridian_deg",),
 }
 """What is said about a measured quantity, and so goes where the quantity goes."""
 
@@ -70,6 +72,7 @@ def _merged_biometry(known: Biometry, new: Biometry) -> Biometry:
         measured_on=dated.measured_on,
         device=dated.device,
         repeats=repeats or None,
+        other_corneas=_other_corneas(known, new, cornea_owner),
         **values,
         **{name: getattr(first, name) or getattr(second, name) for name in _STATES},
     )
@@ -87,6 +90,47 @@ def _repeats_of(biometry: Biometry, start: str) -> dict[str, tuple[float, ...]]:
 
 def _has_cornea(biometry: Biometry) -> bool:
     return biometry.keratometry.flat.is_measured or biometry.keratometry.steep.is_measured
+
+
+def cornea_readings(biometry: Biometry) -> tuple[OtherCornea, ...]:
+    """Every device's reading of this cornea, the one that is planned from first."""
+    used = OtherCornea(biometry.keratometry, biometry.cornea_device, biometry.cornea_measured_on)
+    return (*([used] if _has_cornea(biometry) else []), *biometry.other_corneas)
+
+
+def _other_corneas(known: Biometry, new: Biometry, owner: Biometry) -> tuple[OtherCornea, ...]:
+    """What other devices read of the cornea within two months, the latest of each; nothing is planned on it.
+
+    A device measured again replaces its own reading; one without a name cannot be told from another.
+    """
+    used_by, used_on = _name(owner.cornea_device), owner.cornea_measured_on
+    told = [*known.other_corneas, *new.other_corneas]
+    if used_by:
+        told += [
+            one
+            for biometry in (known, new)
+            for one in cornea_readings(biometry)[: _has_cornea(biometry)]
+            if _name(one.device) not in {"", used_by}
+        ]
+    latest: dict[object, OtherCornea] = {}
+    for one in sorted(told, key=lambda one: one.measured_on or date.min):
+        if _is_of_one_time(one.measured_on, used_on) and _name(one.device) != (used_by or None):
+            latest[_name(one.device) or one] = one
+    return tuple(latest.values())
+
+
+def is_same_device(one: str, other: str) -> bool:
+    """Whether two names of devices are one, whatever their capitals and spaces."""
+    return _name(one) == _name(other)
+
+
+def _name(device: str) -> str:
+    return " ".join(device.casefold().split())
+
+
+def _is_of_one_time(one: date | None, other: date | None) -> bool:
+    """Whether two readings can be compared; one that is not dated can, and is told so."""
+    return one is None or other is None or abs((one - other).days) <= SAME_CORNEA_DAYS
 
 
 def _brings_anything(biometry: Biometry) -> bool:

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from zonule.case.finding import Finding
 from zonule.case.patient import Side
+from zonule.errors import OutOfRangeError
 from zonule.science.uncertainty.spread import ErrorLaw, law_of_sds
 
 
@@ -81,6 +82,28 @@ class PairWishes:
     """The most that the two eyes may differ, as agreed with the patient."""
     tried_blended: Tried = Tried.UNKNOWN
     targets: tuple[Targets, ...] = STARTING_TARGETS
+
+
+AIM_RANGE_DPT = (-6.0, 2.0)
+TOLERATED_RANGE_DPT = (0.0, 10.0)
+"""Aims, and differences between the eyes, that somebody could agree with a patient (ranges of this
+project)."""
+
+
+def refuse_impossible_wishes(wishes: PairWishes) -> None:
+    """Raise `OutOfRangeError` for a difference or an aim that nobody can have agreed."""
+    low, high = TOLERATED_RANGE_DPT
+    tolerated_dpt = wishes.tolerated_anisometropia_dpt
+    if tolerated_dpt is not None and not low <= tolerated_dpt <= high:
+        raise OutOfRangeError(
+            f"The eyes may differ by {low:g} to {high:g} D, written without a sign. Correct the difference "
+            "the patient tolerates."
+        )
+    low, high = AIM_RANGE_DPT
+    if not all(low <= aim <= high for one in wishes.targets for aim in (one.dominant_dpt, one.other_dpt)):
+        raise OutOfRangeError(
+            f"An aim lies between {low:g} and +{high:g} D. Correct the aims to compare; check their signs."
+        )
 
 
 @dataclass(frozen=True, slots=True)

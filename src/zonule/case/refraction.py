@@ -14,6 +14,10 @@ from zonule.science.units import SPECTACLE_VERTEX_MM
 
 MAX_SPHERE_DPT = 20.0
 MAX_CYLINDER_DPT = 10.0
+"""Limits of what an operated eye may need."""
+GLASSES_SPHERES_DPT = (-40.0, 30.0)
+MAX_GLASSES_CYLINDER_DPT = 15.0
+"""Limits of glasses worn before any operation; -75 was written for -0.75 (common practice, no source)."""
 MAX_VERTEX_MM = 20.0
 LANES_M = (1.0, 10.0)
 HALF_TURN_DEG = 180.0
@@ -58,12 +62,31 @@ class Refraction:
 
 def refuse_impossible_refraction(refraction: Refraction) -> None:
     """Raise `OutOfRangeError` for numbers that no eye needs: a slip of sign, decimal point or field."""
-    numbers = (refraction.sphere_dpt, refraction.cylinder_dpt)
-    if not (abs(numbers[0]) <= MAX_SPHERE_DPT and abs(numbers[1]) <= MAX_CYLINDER_DPT):
+    if not (
+        abs(refraction.sphere_dpt) <= MAX_SPHERE_DPT and abs(refraction.cylinder_dpt) <= MAX_CYLINDER_DPT
+    ):
         raise OutOfRangeError(
             f"A sphere beyond {MAX_SPHERE_DPT:g} D or a cylinder beyond {MAX_CYLINDER_DPT:g} D cannot be. "
             "Check signs and decimal points."
         )
+    _refuse_impossible_place(refraction)
+
+
+def refuse_impossible_glasses(glasses: Refraction) -> None:
+    """The same for glasses worn before any operation, which may be stronger."""
+    lowest_dpt, highest_dpt = GLASSES_SPHERES_DPT
+    if not (
+        lowest_dpt <= glasses.sphere_dpt <= highest_dpt
+        and abs(glasses.cylinder_dpt) <= MAX_GLASSES_CYLINDER_DPT
+    ):
+        raise OutOfRangeError(
+            f"Glasses have a sphere of {lowest_dpt:g} to {highest_dpt:g} D and a cylinder of up to "
+            f"{MAX_GLASSES_CYLINDER_DPT:g} D. Check signs and decimal points."
+        )
+    _refuse_impossible_place(glasses)
+
+
+def _refuse_impossible_place(refraction: Refraction) -> None:
     if refraction.axis_deg is not None and not 0 < refraction.axis_deg <= HALF_TURN_DEG:
         raise OutOfRangeError("An axis lies above 0 and up to 180 degrees.")
     if not 0 <= refraction.vertex_mm <= MAX_VERTEX_MM:

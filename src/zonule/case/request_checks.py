@@ -12,6 +12,7 @@ from zonule.case.eye_checks import eye_findings
 from zonule.case.finding import Finding, Severity, blocking, note, warning
 from zonule.case.lens_checks import lens_findings
 from zonule.case.material_checks import material_findings
+from zonule.case.pair import AIM_RANGE_DPT
 from zonule.case.pair_checks import pair_findings
 from zonule.case.plan import PlanRequest
 from zonule.case.readiness_checks import readiness_findings
@@ -20,7 +21,6 @@ from zonule.case.refraction import Refraction
 ANISOMETROPIA_DPT = 2.0
 """Difference between the eyes' refractions that many people do not tolerate (common practice, no source)."""
 
-TARGET_RANGE_DPT = (-6.0, 2.0)
 
 _LACKING = ("axial-length-missing", "cornea-missing", "date-missing", "method-missing")
 
@@ -73,7 +73,7 @@ def _target_findings(request: PlanRequest) -> Iterator[Finding]:
             "target_refraction_dpt",
         )
         return
-    low, high = TARGET_RANGE_DPT
+    low, high = AIM_RANGE_DPT
     if not low <= target <= high:
         yield blocking(
             "impossible-target",

@@ -11,7 +11,7 @@ from typing import Any
 
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import CornealSurgery, Eye
-from zonule.case.finding import Finding, note, warning
+from zonule.case.finding import Finding, warning
 from zonule.case.intake import IncomingEye, Intake
 from zonule.case.patient import Patient, Sex, Side
 from zonule.exchange.cells import (
@@ -27,6 +27,7 @@ from zonule.exchange.cells import (
 )
 from zonule.exchange.forms import BiometryForm, GlassesForm, HistoryForm
 from zonule.exchange.records import Source, eye_record
+from zonule.exchange.refraction_remarks import Words, refraction_remarks
 from zonule.exchange.refusal import FORMAT, RefusedFileError, file_name, problem, shown
 from zonule.exchange.table import Row, Table, read_table, row_place
 from zonule.exchange.validation import WHOLE, FormT, filled
@@ -56,6 +57,7 @@ _BIOMETRY: dict[str, Cell] = {
     "white_to_white_mm": number,
     "posterior_flat_radius_mm": number,
     "posterior_steep_radius_mm": number,
+    "posterior_steep_meridian_deg": number,
     "lens_status": word(LensStatus),
     "vitreous": word(Vitreous),
 }
@@ -269,11 +271,8 @@ def _incoming(reading: _Reading, people: Mapping[str, Patient]) -> IncomingEye:
 def _remarks(table: Table, taken: Sequence[_Reading]) -> Iterator[Finding]:
     if not table.rows and not table.findings:
         yield warning("no-rows", "The file has headers and no rows.", table.file, FORMAT)
-    assumed = [
-        one.number
+    refractions = {
+        one.number: {name: one.values.get(f"glasses_{name}") for name in GlassesForm.model_fields}
         for one in taken
-        if "glasses_sphere_dpt" in one.values and "glasses_vertex_mm" not in one.values
-    ]
-    if assumed:
-        sentence = f"Glasses without a vertex distance are taken to stand at 12 mm: rows {in_words(assumed)}."
-        yield note("vertex-not-given", sentence, f"{table.file}, glasses_vertex_mm", FORMAT)
+    }
+    yield from refraction_remarks(refractions, Words("Glasses", "glasses_"), table.file)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from zonule.case.biometry import Biometry
+from zonule.case.biometry import Biometry, Keratometry, OtherCornea
 from zonule.case.eye import Eye, History
 from zonule.case.measured import Measured
 from zonule.case.patient import Patient
@@ -33,7 +33,8 @@ def eye_as_dict(patient: Patient, request: PlanRequest) -> dict[str, Any]:
     """The eye file for a patient and a request; reading it gives them back.
 
     One device and one date are written for each eye. A value that came from another device or day than
-    the eye's other values keeps its spread, and loses its own device and day.
+    the eye's other values keeps its spread, and loses its own device and day. Of a cornea by another device
+    the single readings are not written.
 
     Returns
     -------
@@ -78,26 +79,46 @@ def _biometry(biometry: Biometry) -> dict[str, Any]:
         "method": biometry.method,
         "length_convention": biometry.length_convention,
         **{name: one.value for name, one in measured.items()},
-        "steep_meridian_deg": biometry.keratometry.steep_meridian_deg,
-        "keratometric_index": biometry.keratometry.keratometric_index,
-        "cornea_kind": biometry.keratometry.kind,
+        **_about_cornea(biometry.keratometry),
+        "posterior_steep_meridian_deg": biometry.posterior_steep_meridian_deg,
         "chamber_from": biometry.chamber_from,
         "lens_status": biometry.lens_status,
         "vitreous": biometry.vitreous,
         "repeats": repeats,
         "spreads": {name: _spread(one) for name, one in measured.items() if _tells(one, name, repeats)},
+        "other_corneas": [_other_cornea(one) for one in biometry.other_corneas],
     }
 
 
-def _measured_by_name(biometry: Biometry) -> dict[str, Measured]:
-    cornea = biometry.keratometry
-    named = {
+def _other_cornea(other: OtherCornea) -> dict[str, Any]:
+    return {
+        "measured_on": other.measured_on,
+        "device": other.device,
+        **{name: one and one.value for name, one in _principal(other.keratometry).items()},
+        **_about_cornea(other.keratometry),
+    }
+
+
+def _about_cornea(cornea: Keratometry) -> dict[str, Any]:
+    return {
+        "steep_meridian_deg": cornea.steep_meridian_deg,
+        "keratometric_index": cornea.keratometric_index,
+        "cornea_kind": cornea.kind,
+    }
+
+
+def _principal(cornea: Keratometry) -> dict[str, Measured | None]:
+    return {
         "flat_radius_mm": cornea.flat.radius_mm,
         "flat_power_dpt": cornea.flat.power_dpt,
         "steep_radius_mm": cornea.steep.radius_mm,
         "steep_power_dpt": cornea.steep.power_dpt,
-        **{name: getattr(biometry, name) for name in _QUANTITIES},
     }
+
+
+def _measured_by_name(biometry: Biometry) -> dict[str, Measured]:
+    quantities = {name: getattr(biometry, name) for name in _QUANTITIES}
+    named = {**_principal(biometry.keratometry), **quantities}
     return {name: measured for name, measured in named.items() if measured is not None}
 
 

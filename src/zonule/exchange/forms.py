@@ -10,16 +10,16 @@ from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, Lens
 from zonule.case.eye import ContactLens, CornealSurgery, Look
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
+from zonule.case.refraction import GLASSES_SPHERES_DPT, MAX_GLASSES_CYLINDER_DPT, MAX_VERTEX_MM
 from zonule.exchange.fellow_outcome import FellowOutcomeForm
 from zonule.exchange.form_base import Day, Degrees, Form, Key, Number, Readings, Text, Version, Word
 from zonule.exchange.lens_forms import LensForm
 from zonule.exchange.pair_wishes import PairWishesForm
 from zonule.exchange.toric_wishes import IncisionForm, ToricForm
 
-MAX_CYLINDER_DPT = 15.0
-"""More cylinder than glasses have; -75 was written for -0.75 (common practice, no source)."""
 _NOT_90_APART_DEG = 2.0
 """Two axes written in whole degrees may miss a right angle by one degree."""
+_MOST_OTHER_CORNEAS = 20
 
 
 class PatientForm(Form):
@@ -71,33 +71,19 @@ class SpreadsForm(Form):
     posterior_steep_radius_mm: SpreadForm | None = None
 
 
-class BiometryForm(Form):
-    """`biometry`."""
+class CorneaForm(Form):
+    """The front of a cornea as one device read it."""
 
     measured_on: Day | None = None
     device: Text | None = None
-    method: Method | None = Word
-    length_convention: LengthConvention | None = Word
-    axial_length_mm: Number | None = None
     flat_power_dpt: Number | None = None
     steep_power_dpt: Number | None = None
     flat_radius_mm: Number | None = None
     steep_radius_mm: Number | None = None
-    posterior_flat_radius_mm: Number | None = None
-    posterior_steep_radius_mm: Number | None = None
     steep_meridian_deg: Degrees | None = None
     flat_meridian_deg: Degrees | None = None
     keratometric_index: Number | None = None
     cornea_kind: CorneaKind | None = Word
-    anterior_chamber_depth_mm: Number | None = None
-    chamber_from: ChamberFrom | None = Word
-    lens_thickness_mm: Number | None = None
-    corneal_thickness_um: Number | None = None
-    white_to_white_mm: Number | None = None
-    lens_status: LensStatus | None = Word
-    vitreous: Vitreous | None = Word
-    repeats: RepeatsForm | None = None
-    spreads: SpreadsForm | None = None
 
     @model_validator(mode="after")
     def _meridians_at_right_angles(self) -> Self:
@@ -111,6 +97,34 @@ class BiometryForm(Form):
             )
         return self
 
+    @property
+    def _is_spherical(self) -> bool:
+        """Whether the meridians of the cornea are alike, so that their direction means nothing."""
+        pairs = ((self.flat_radius_mm, self.steep_radius_mm), (self.flat_power_dpt, self.steep_power_dpt))
+        known = [pair for pair in pairs if None not in pair]
+        return bool(known) and all(flat == steep for flat, steep in known)
+
+
+class BiometryForm(CorneaForm):
+    """`biometry`."""
+
+    method: Method | None = Word
+    length_convention: LengthConvention | None = Word
+    axial_length_mm: Number | None = None
+    posterior_flat_radius_mm: Number | None = None
+    posterior_steep_radius_mm: Number | None = None
+    posterior_steep_meridian_deg: Degrees | None = None
+    anterior_chamber_depth_mm: Number | None = None
+    chamber_from: ChamberFrom | None = Word
+    lens_thickness_mm: Number | None = None
+    corneal_thickness_um: Number | None = None
+    white_to_white_mm: Number | None = None
+    lens_status: LensStatus | None = Word
+    vitreous: Vitreous | None = Word
+    repeats: RepeatsForm | None = None
+    spreads: SpreadsForm | None = None
+    other_corneas: Annotated[list[CorneaForm], Field(max_length=_MOST_OTHER_CORNEAS)] | None = None
+
     @model_validator(mode="after")
     def _one_account_of_spread(self) -> Self:
         both = _given(self.repeats) & _given(self.spreads)
@@ -120,21 +134,16 @@ class BiometryForm(Form):
             )
         return self
 
-    @property
-    def _is_spherical(self) -> bool:
-        """Whether the meridians of the cornea are alike, so that their direction means nothing."""
-        pairs = ((self.flat_radius_mm, self.steep_radius_mm), (self.flat_power_dpt, self.steep_power_dpt))
-        known = [pair for pair in pairs if None not in pair]
-        return bool(known) and all(flat == steep for flat, steep in known)
-
 
 class GlassesForm(Form):
     """`history.glasses`."""
 
-    sphere_dpt: Annotated[Number, Field(ge=-40.0, le=30.0)] | None = None
-    cylinder_dpt: Annotated[Number, Field(ge=-MAX_CYLINDER_DPT, le=MAX_CYLINDER_DPT)] | None = None
+    sphere_dpt: Annotated[Number, Field(ge=GLASSES_SPHERES_DPT[0], le=GLASSES_SPHERES_DPT[1])] | None = None
+    cylinder_dpt: (
+        Annotated[Number, Field(ge=-MAX_GLASSES_CYLINDER_DPT, le=MAX_GLASSES_CYLINDER_DPT)] | None
+    ) = None
     axis_deg: Degrees | None = None
-    vertex_mm: Annotated[Number, Field(ge=0.0, le=20.0)] | None = None
+    vertex_mm: Annotated[Number, Field(ge=0.0, le=MAX_VERTEX_MM)] | None = None
 
     @model_validator(mode="after")
     def _whole(self) -> Self:

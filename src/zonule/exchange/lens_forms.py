@@ -10,12 +10,12 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from zonule.case.biometry import LengthConvention
 from zonule.case.lens import Focus, Haptic, Material, PowerRange
+from zonule.case.lens_checks import FINEST_STEP_DPT
 from zonule.errors import OutOfRangeError
 from zonule.exchange.form_base import Form, Key, Number, Text, Version, Word
 from zonule.exchange.refusal import did_you_mean, shown
 
 MOST_LENSES = 1000
-_FINEST_STEP_DPT = 0.05
 
 
 def _one_of(words: type[StrEnum]) -> Callable[[object], object]:
@@ -40,7 +40,7 @@ class PowersForm(Form):
 
     from_dpt: Number = Field(alias="from")
     to_dpt: Number = Field(alias="to")
-    step_dpt: Annotated[Number, Field(ge=_FINEST_STEP_DPT)] = Field(alias="step")
+    step_dpt: Annotated[Number, Field(ge=FINEST_STEP_DPT)] = Field(alias="step")
 
     @model_validator(mode="after")
     def _possible(self) -> Self:

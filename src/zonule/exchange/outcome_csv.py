@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -15,6 +15,7 @@ from zonule.case.refraction import Refraction
 from zonule.exchange.cells import Cell, absent_keys, day, eyes_given_twice, number, read_cells, text, word
 from zonule.exchange.forms import GlassesForm
 from zonule.exchange.records import glasses_record
+from zonule.exchange.refraction_remarks import Words, refraction_remarks
 from zonule.exchange.refusal import RefusedFileError, file_name, problem
 from zonule.exchange.table import Row, Table, read_table, row_place
 from zonule.exchange.validation import WHOLE, filled
@@ -99,8 +100,24 @@ def read_outcome_csv(data: bytes, *, file: str) -> tuple[tuple[OutcomeRow, ...],
             rows[row.number] = outcome
         findings += wrong
     twice = eyes_given_twice(table, owners)
-    kept = tuple(outcome for row_number, outcome in rows.items() if row_number not in twice)
-    return kept, (*findings, *twice.values())
+    kept = {row_number: outcome for row_number, outcome in rows.items() if row_number not in twice}
+    cells = {row.number: row.cells for row in table.rows if row.number in kept}
+    return tuple(kept.values()), (*findings, *twice.values(), *_remarks(table, kept, cells))
+
+
+def _remarks(
+    table: Table, kept: Mapping[int, OutcomeRow], cells: Mapping[int, Mapping[str, str]]
+) -> Iterator[Finding]:
+    """What the rows taken leave unsaid about their refractions."""
+    refractions = {
+        row_number: {
+            name: getattr(outcome.refraction, name) if name in cells[row_number] else None
+            for name in GlassesForm.model_fields
+        }
+        for row_number, outcome in kept.items()
+        if outcome.refraction is not None
+    }
+    yield from refraction_remarks(refractions, Words("Refractions", ""), table.file)
 
 
 def _outcome(table: Table, row: Row, values: Mapping[str, Any], wrong: list[Finding]) -> OutcomeRow | None:
@@ -118,6 +135,8 @@ def _outcome(table: Table, row: Row, values: Mapping[str, Any], wrong: list[Find
     if wrong:
         return None
     plain = {name: value for name, value in values.items() if name not in _REFRACTION}
+    if plain.get("steep_meridian_deg") == 0.0:
+        plain["steep_meridian_deg"] = 180.0
     return OutcomeRow(**plain, refraction=refraction, row=row.number)
 
 

@@ -7,7 +7,9 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from zonule.case.pair import (
+    AIM_RANGE_DPT,
     STARTING_TARGETS,
+    TOLERATED_RANGE_DPT,
     Distance,
     Importance,
     PairWishes,
@@ -19,7 +21,7 @@ from zonule.case.pair import (
 from zonule.case.patient import Side
 from zonule.exchange.form_base import Form, Number, Text, Word
 
-_Aim = Annotated[Number, Field(ge=-6.0, le=2.0)]
+_Aim = Annotated[Number, Field(ge=AIM_RANGE_DPT[0], le=AIM_RANGE_DPT[1])]
 
 
 class TaskForm(Form):
@@ -50,7 +52,9 @@ class PairWishesForm(Form):
 
     dominant_eye: Side | None = Word
     tasks: Annotated[list[TaskForm], Field(max_length=20)] | None = None
-    tolerated_anisometropia_dpt: Annotated[Number, Field(ge=0.0, le=10.0)] | None = None
+    tolerated_anisometropia_dpt: (
+        Annotated[Number, Field(ge=TOLERATED_RANGE_DPT[0], le=TOLERATED_RANGE_DPT[1])] | None
+    ) = None
     tried_blended: Tried | None = Word
     targets: StrategiesForm | None = None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 from collections.abc import Callable
 
-from zonule.case.biometry import Biometry, CorneaKind, Keratometry, Meridian
+from zonule.case.biometry import Biometry, CorneaKind, Keratometry, Meridian, OtherCornea
 from zonule.case.eye import CornealSurgery, Eye, History, Readiness
 from zonule.case.lesson import Lesson
 from zonule.case.measured import Measured
@@ -13,6 +13,7 @@ from zonule.case.patient import Patient, Side
 from zonule.case.refraction import Refraction
 from zonule.exchange.forms import (
     BiometryForm,
+    CorneaForm,
     GlassesForm,
     HistoryForm,
     LessonForm,
@@ -62,6 +63,7 @@ def biometry_record(form: BiometryForm, source: Source) -> Biometry:
         white_to_white_mm=measured("white_to_white_mm"),
         posterior_flat_radius_mm=measured("posterior_flat_radius_mm"),
         posterior_steep_radius_mm=measured("posterior_steep_radius_mm"),
+        posterior_steep_meridian_deg=_above_zero(form.posterior_steep_meridian_deg),
         measured_on=form.measured_on,
         device=form.device or "",
         method=form.method,
@@ -69,10 +71,26 @@ def biometry_record(form: BiometryForm, source: Source) -> Biometry:
         lens_status=form.lens_status,
         vitreous=form.vitreous,
         repeats=_repeats(form) or None,
+        other_corneas=tuple(
+            _other_cornea(one, source, index) for index, one in enumerate(form.other_corneas or ())
+        ),
     )
 
 
-def _keratometry(form: BiometryForm, measured: Callable[[str], Measured | None]) -> Keratometry:
+def _other_cornea(form: CorneaForm, source: Source, index: int) -> OtherCornea:
+    """The same cornea by another device; single readings have no place here."""
+
+    def measured(name: str) -> Measured | None:
+        value = getattr(form, name)
+        if value is None:
+            return None
+        where = source(f"other_corneas.{index}.{name}")
+        return Measured(value, device=form.device or "", on=form.measured_on, source=where)
+
+    return OtherCornea(_keratometry(form, measured), form.device or "", form.measured_on)
+
+
+def _keratometry(form: CorneaForm, measured: Callable[[str], Measured | None]) -> Keratometry:
     return Keratometry(
         flat=Meridian(measured("flat_radius_mm"), measured("flat_power_dpt")),
         steep=Meridian(measured("steep_radius_mm"), measured("steep_power_dpt")),
@@ -82,11 +100,16 @@ def _keratometry(form: BiometryForm, measured: Callable[[str], Measured | None])
     )
 
 
-def _steep_meridian_deg(form: BiometryForm) -> float | None:
+def _steep_meridian_deg(form: CorneaForm) -> float | None:
     """The steep meridian above 0 and up to 180, from the flat one where only that was given."""
     meridian_deg = form.steep_meridian_deg
     if meridian_deg is None and form.flat_meridian_deg is not None:
         meridian_deg = (form.flat_meridian_deg + 90.0) % 180.0
+    return _above_zero(meridian_deg)
+
+
+def _above_zero(meridian_deg: float | None) -> float | None:
+    """0 and 180 degrees are one meridian, kept as 180."""
     return 180.0 if meridian_deg == 0.0 else meridian_deg
 
 

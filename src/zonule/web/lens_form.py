@@ -39,6 +39,7 @@ _SHAPE = {
     "at_power_dpt": "the power that has this shape",
 }
 _CONICS = {"front_conic": "the front conic constant", "back_conic": "the back conic constant"}
+_TWO_OR_ONE = re.compile(r"\d{1,2},\d{1,2}")
 FIELDS = (
     *("name", "from_dpt", "to_dpt", "step_dpt"),
     *("haptic", "material", "focus", "optic_mm", "overall_mm", "cylinders_dpt"),
@@ -133,8 +134,18 @@ def _account(form: Mapping[str, str], name: str) -> ConstantsAccount | None:
 
 
 def _cylinders(form: Mapping[str, str]) -> tuple[float, ...]:
-    """Numbers with spaces or semicolons between them; a comma is a decimal one unless a space follows it."""
-    typed = [one.rstrip(",") for one in re.split(r"[;\s]+", forms.text(form, "cylinders_dpt")) if one]
+    """Numbers with spaces or semicolons between them; a comma is a decimal one unless a space follows it.
+
+    A comma that stands alone could part two cylinders as well as whole and decimals, and is asked.
+    """
+    text = forms.text(form, "cylinders_dpt")
+    if _TWO_OR_ONE.fullmatch(text):
+        first, second = text.split(",")
+        raise InputError(
+            f"{text} could be one cylinder of {first}.{second} D or two, {first} and {second} D. Write "
+            f"{first}.{second}, or {first} {second} with a space between them."
+        )
+    typed = [one.rstrip(",") for one in re.split(r"[;\s]+", text) if one]
     values = (forms.number({"one": one}, "one", "the cylinders") for one in typed)
     return tuple(value for value in values if value is not None)
 

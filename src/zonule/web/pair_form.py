@@ -13,6 +13,7 @@ from zonule.case.pair import (
     Targets,
     Task,
     Tried,
+    refuse_impossible_wishes,
 )
 from zonule.case.patient import Side
 from zonule.drawings.numbers import typed_number
@@ -32,10 +33,10 @@ FIELDS = (
 
 
 def pair_wishes(form: Mapping[str, str]) -> PairWishes | None:
-    """What was asked of the patient; None when nothing was."""
+    """What was asked of the patient; None when nothing was. An `InputError` says what to correct."""
     if not any(forms.text(form, name) for name in FIELDS):
         return None
-    return PairWishes(
+    wishes = PairWishes(
         dominant_eye=forms.choice(form, "dominant_eye", Side, "the leading eye"),
         tasks=tuple(
             Task(distance, importance)
@@ -48,6 +49,8 @@ def pair_wishes(form: Mapping[str, str]) -> PairWishes | None:
         tried_blended=forms.choice(form, "tried_blended", Tried, "whether it was tried") or Tried.UNKNOWN,
         targets=tuple(_targets(form, one) for one in STARTING_TARGETS),
     )
+    refuse_impossible_wishes(wishes)
+    return wishes
 
 
 def _targets(form: Mapping[str, str], starting: Targets) -> Targets:

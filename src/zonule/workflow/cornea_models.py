@@ -77,15 +77,7 @@ def corneal_reading(keratometry: Keratometry) -> Astigmatism | None:
 
     A round cornea needs no meridian.
     """
-    powers = keratometry.powers_dpt
-    if powers is None:
-        return None
-    meridian_deg = keratometry.steep_meridian_deg
-    if meridian_deg is None:
-        if powers[0] != powers[1]:
-            return None
-        meridian_deg = 180.0
-    return anterior_astigmatism(*powers, meridian_deg)
+    return keratometry.astigmatism
 
 
 def reading_sds_dpt(biometry: Biometry) -> tuple[float, float]:

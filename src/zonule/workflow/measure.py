@@ -8,20 +8,22 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TypeVar
 
+from zonule.case.biometry import Biometry
 from zonule.case.canonical import canonical_text
 from zonule.case.case import Case, case_key
+from zonule.case.cornea_agreement import SAME_CORNEA_DAYS
 from zonule.case.eye import CornealSurgery, Eye, History, Readiness
 from zonule.case.eye_checks import eye_findings
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, note, warning
 from zonule.case.intake import IncomingEye, Intake
 from zonule.case.limits import refuse_impossible
 from zonule.case.measured import Measured
-from zonule.case.merging import is_older, merged
+from zonule.case.merging import cornea_readings, is_older, is_same_device, merged
 from zonule.case.pair_checks import pair_findings
 from zonule.case.patient import Patient
 from zonule.case.plan import Intent
 from zonule.case.readiness_checks import readiness_findings
-from zonule.case.refraction import refuse_impossible_refraction
+from zonule.case.refraction import refuse_impossible_glasses
 from zonule.workflow.ports import Act, Record
 
 __all__ = ["IntakeReport", "answer", "merged", "take_in", "trust"]
@@ -100,7 +102,7 @@ def answer(
 ) -> int:
     """Record what was asked of the patient and looked at; the new revision of the case."""
     if history.glasses is not None:
-        refuse_impossible_refraction(history.glasses)
+        refuse_impossible_glasses(history.glasses)
     refuse_impossible(readiness, "contact_lens_out_days", "pressure_mmhg", "dilated_pupil_mm")
     case = record.case(key)
     changed = replace(case.eye, history=history, readiness=replace(readiness, answered_on=now.date()))
@@ -242,6 +244,7 @@ def _row_doubts(record: Record, row: IncomingEye, before: Eye | None) -> Iterato
             "zonule-ranges",
         )
     yield from _told_twice(row, before)
+    yield from _corneas_left_out(row, before)
     told, known = row.eye.history.corneal_surgery, before.history.corneal_surgery
     if CornealSurgery.UNKNOWN not in {told, known} and told is not known:
         yield warning(
@@ -262,11 +265,11 @@ def _told_twice(row: IncomingEye, before: Eye) -> Iterator[Finding]:
     new, known = row.eye.biometry, before.biometry
     if new.measured_on != known.measured_on:
         return
-    pairs = (
-        ("axial length", _value(new.axial_length_mm), _value(known.axial_length_mm)),
-        ("corneal powers", new.keratometry.powers_dpt, known.keratometry.powers_dpt),
-    )
-    differing = [words for words, told, had in pairs if told and had and told != had]
+    lengths = (_value(new.axial_length_mm), _value(known.axial_length_mm))
+    corneas = (new.keratometry.powers_dpt, known.keratometry.powers_dpt)
+    differing = ["axial length"] if all(lengths) and lengths[0] != lengths[1] else []
+    if all(corneas) and corneas[0] != corneas[1] and not _is_of_another_device(new, known):
+        differing.append("corneal powers")
     if differing:
         yield warning(
             "told-twice-differently",
@@ -275,6 +278,27 @@ def _told_twice(row: IncomingEye, before: Eye) -> Iterator[Finding]:
             f"{row.where}, biometry",
             "zonule-ranges",
         )
+
+
+def _is_of_another_device(new: Biometry, known: Biometry) -> bool:
+    """Whether the new keratometry will stand beside the known one, and not in its place."""
+    devices = (new.cornea_device, known.cornea_device)
+    return all(devices) and not is_same_device(*devices)
+
+
+def _corneas_left_out(row: IncomingEye, before: Eye) -> Iterator[Finding]:
+    """Another device's reading of this cornea that is too old, or too new, to be compared."""
+    known, new = before.biometry, row.eye.biometry
+    kept = {one.device for one in cornea_readings(merged(before, row.eye).biometry)}
+    for one in dict.fromkeys((*cornea_readings(known), *cornea_readings(new))):
+        if one.device and one.measured_on and not any(is_same_device(one.device, name) for name in kept):
+            yield warning(
+                "cornea-not-compared",
+                f"The cornea as {one.device} read it on {one.measured_on:%d %B %Y} is not compared with the "
+                f"one used: more than {SAME_CORNEA_DAYS} days lie between them.",
+                f"{row.where}, biometry.other_corneas",
+                "zonule-ranges",
+            )
 
 
 def _value(measured: Measured | None) -> float | None:
