@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -166,7 +167,7 @@ def test_newer_glasses_replace_older_ones_and_older_ones_do_not() -> None:
     assert merged(ordinary_eye(), older).history.glasses == ordinary_eye().history.glasses
 
 
-def readings_of(eye: Eye) -> list[tuple[str, date | None, float | None]]:
+def readings_of(eye: Eye) -> list[tuple[Any, ...]]:
     return [(one.device, one.measured_on, one.keratometry.mean_k_dpt) for one in eye.biometry.other_corneas]
 
 

@@ -60,7 +60,7 @@ def _ends_told(said: str, side: Side) -> list[Point]:
     """Both ends by the parts of the eye, facing the patient."""
     found = re.search(r"One end lies (.+), the other (.+)\.$", said)
     assert found is not None, said
-    ends = []
+    ends: list[Point] = []
     for words in found.groups():
         part = re.fullmatch(r"(\d+)\u00b0 from (\w+) toward (\w+)", words)
         if part is None:
@@ -68,7 +68,8 @@ def _ends_told(said: str, side: Side) -> list[Point]:
             continue
         angle = radians(int(part[1]))
         near, far = FACING[side][part[2]], FACING[side][part[3]]
-        ends.append(tuple(cos(angle) * a + sin(angle) * b for a, b in zip(near, far, strict=True)))
+        x, y = (cos(angle) * a + sin(angle) * b for a, b in zip(near, far, strict=True))
+        ends.append((x, y))
     return ends
 
 

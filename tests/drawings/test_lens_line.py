@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from math import atan2, cos, degrees, hypot, radians, sin
+from typing import Any
 
 import pytest
 
