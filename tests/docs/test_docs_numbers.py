@@ -11,6 +11,7 @@ from scipy import optimize, stats
 from docs.manual import code_words, table_rows, text_of
 from zonule.case import (
     applicability,
+    cornea_agreement,
     eye_checks,
     limits,
     pair,
@@ -208,6 +209,11 @@ CHECKS = {
     "difference of mean K between the eyes": pair_checks.MEAN_K_DIFFERENCE_DPT,
     "scatter of repeated lengths": repeat_checks.REPEAT_SD_LENGTH_MM,
     "range of repeated corneal powers": repeat_checks.REPEAT_RANGE_K_DPT,
+    "spread of repeated steep meridians": repeat_checks.REPEAT_RANGE_AXIS_DEG,
+    "difference of mean K between two devices": cornea_agreement.MEAN_K_APART_DPT,
+    "difference of corneal cylinder between two devices, as vectors": cornea_agreement.CYLINDERS_APART_DPT,
+    "difference of the steep meridian between two devices": cornea_agreement.MERIDIANS_APART_DEG,
+    "steep meridian of the back of the cornea from upright": posterior_checks.UPRIGHT_WITHIN_DEG,
     "age of the biometry": eye_checks.OLD_AFTER_DAYS,
     "soft contact lenses out": readiness_checks.OUT_DAYS[ContactLens.SOFT],
     "rigid contact lenses out": readiness_checks.OUT_DAYS[ContactLens.RIGID],

@@ -13,9 +13,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from fakes.examples import SURGEON, ordinary_eye, ordinary_patient
+from fakes.examples import SURGEON, ordinary_eye, ordinary_keratometry, ordinary_patient
 from web.clinic import CASE, listed_patients, walk
 from web.served import PHONE, WIDE, Served, barriers, sideways_overflow_px
+from zonule.case.biometry import OtherCornea
 from zonule.case.patient import Side
 
 pytestmark = pytest.mark.xdist_group("browser")
@@ -54,7 +55,13 @@ def fill(served: Served) -> None:
     clinic.add(ordinary_patient("demo-0002", name="Person Two"), ordinary_eye(), ordinary_eye(Side.LEFT))
     walk(clinic, DRAFT, until="plan")
     long_name = "A very long name of a person " * 3
-    clinic.add(ordinary_patient("demo-0003", name=long_name), ordinary_eye(Side.LEFT))
+    read_twice = ordinary_eye(
+        Side.LEFT,
+        posterior_flat_radius_mm=6.6,
+        posterior_steep_radius_mm=6.2,
+        other_corneas=(OtherCornea(ordinary_keratometry(42.0, 44.0), "A keratometer with a long name"),),
+    )
+    clinic.add(ordinary_patient("demo-0003", name=long_name), read_twice)
     steep = ordinary_eye(axial_length_mm=26.0, flat_power_dpt=48.5, steep_power_dpt=49.5)
     clinic.add(ordinary_patient("demo-0004", name="Person Four"), steep)
     walk(clinic, STEEP, until="plan")

@@ -463,6 +463,8 @@ def test_a_refusal_that_warns_stays_among_the_doubts() -> None:
     [
         ("fellow.biometry", "fellow eye, measurements"),
         ("biometry.flat_power_dpt", "corneal power"),
+        ("biometry.other_corneas.0", "another device's cornea"),
+        ("biometry.other_corneas.1.flat_power_dpt", "another device's cornea, corneal power"),
         ("history.corneal_surgery", "corneal surgery"),
         ("backup.anterior_chamber", "anterior chamber"),
         ("fellow.outcome.refraction", "fellow eye, result, refraction"),

@@ -26,6 +26,7 @@ _GROUPS: Final = {
 }
 _NEED_NO_GROUP: Final = frozenset({"biometry", "history", "backup"})
 _NAMES: Final = {
+    "other_corneas": "another device's cornea",
     "target_refraction_dpt": "aim",
     "lens_power_dpt": "lens power",
     "flat_power_dpt": "corneal power",
@@ -82,7 +83,7 @@ def place_text(where: str) -> str:
     if head == _METHODS and len(rest) == 1 and method_name(rest[0]) != rest[0]:
         return method_name(rest[0])
     if head in _GROUPS:
-        said = [_name(one) for one in rest]
+        said = [_name(one) for one in rest if not one.isdecimal()]
         return ", ".join(said if head in _NEED_NO_GROUP and said else [_GROUPS[head], *said])
     return _NAMES.get(where, where.replace("_", " "))
 
