@@ -19,6 +19,7 @@ import pytest
 from drawings.drawn import plan
 from fakes.backups import chamber_lens, numbers_of, single_piece, three_piece
 from fakes.examples import (
+    ordinary_axis_visit,
     ordinary_case,
     ordinary_eye,
     ordinary_intent,
@@ -28,15 +29,18 @@ from fakes.examples import (
     ordinary_readiness,
     ordinary_signed_plan,
 )
+from fakes.toric import toric_plan
 from zonule.case.backup import Backup
 from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.case import Case
 from zonule.case.caution import CAUTION
-from zonule.case.finding import Finding, note, warning
+from zonule.case.finding import Finding, blocking, note, warning
 from zonule.case.lens import LensModel
 from zonule.case.measured import Measured
 from zonule.case.patient import Side
 from zonule.case.plan import Plan, PlanRequest, Seat
+from zonule.case.toric import MarkingName
+from zonule.drawings.axis_words import axis_words
 from zonule.errors import InconsistentRecordError
 from zonule.sheets.theatre import theatre_sheet
 from zonule.workflow.backup import backup_lenses
@@ -102,7 +106,8 @@ def read(tmp_path: Path) -> Callable[..., str]:
 
 
 def _words(text: str) -> str:
-    return " ".join(text.split())
+    """Words with single spaces, put together where a line ended at a hyphen."""
+    return " ".join(text.split()).replace("counter- clockwise", "counter-clockwise")
 
 
 def _pages(said: str) -> int:
@@ -386,3 +391,145 @@ def test_long_names_in_every_place_still_leave_one_page(read: Callable[..., str]
     assert _pages(read(pdf, "pdfinfo")) == 1
     assert "more, see screen" in said
     assert CAUTION in said
+
+
+def _toric(
+    case: Case, meridian_deg: float | None = 104.0, seat: Seat = Seat.SUPERIOR, **changes: Any
+) -> Case:
+    """The same case with a toric lens, in the draft and in the signature."""
+    wishes = {
+        "lens_cylinder_dpt": 2.25,
+        "lens_meridian_deg": meridian_deg,
+        "marking": MarkingName.UPRIGHT_INK,
+        "seat": seat,
+        **changes,
+    }
+    intent = replace(case.intent, **wishes)
+    signed = None if case.signed is None else replace(case.signed, intent=intent)
+    return replace(case, intent=intent, signed=signed)
+
+
+def _toric_plan(side: Side = Side.RIGHT, **changes: Any) -> Plan:
+    return _plan(side, toric=toric_plan(), **changes)
+
+
+def test_a_toric_lens_tells_cylinder_meridian_seat_marking_model_and_what_slips_would_leave(
+    read: Callable[..., str],
+) -> None:
+    said = _words(read(_pdf(_toric(_signed()), _toric_plan()), "pdftotext", "-raw"))
+    for words in (
+        "2.25 D",
+        "marks at",
+        "104\u00b0",
+        axis_words(104.0, Side.RIGHT, Seat.SUPERIOR),
+        "Marking: ink, patient upright, then a ring.",
+        "Cornea by Abulafia and Koch 2016.",
+        "Set 90\u00b0 off, at 14\u00b0, it would leave 3.24 D; mirrored, at 76\u00b0, 1.42 D.",
+        "lens marks 104\u00b0, planned",
+        "axis marked at 104\u00b0",
+        "Meadow One, 21.0 D, cylinder 2.25 D",
+    ):
+        assert words in said, words
+
+
+@pytest.mark.parametrize("side", list(Side))
+@pytest.mark.parametrize("seat", list(Seat))
+def test_the_axis_is_said_from_the_seat_that_was_chosen(
+    read: Callable[..., str], side: Side, seat: Seat
+) -> None:
+    said = _words(read(_pdf(_toric(_signed(side), seat=seat), _toric_plan(side)), "pdftotext", "-raw"))
+    assert axis_words(104.0, side, seat) in said
+
+
+def test_cylinder_and_meridian_stand_in_type_that_is_large_for_a_wall(read: Callable[..., str]) -> None:
+    pdf = _pdf(_toric(_signed()), _toric_plan())
+    tall = [
+        (float(bottom) - float(top), word)
+        for top, bottom, word in re.findall(
+            r'<word [^>]*yMin="([\d.]+)"[^>]*yMax="([\d.]+)">([^<]+)</word>', read(pdf, "pdftotext", "-bbox")
+        )
+    ]
+    for word in ("2.25", "104\u00b0", "21.0"):
+        assert max(height for height, one in tall if one == word) > 20.0, word
+
+
+def test_the_sheet_prints_the_meridian_that_was_signed_and_stops_at_what_blocks_it(
+    read: Callable[..., str],
+) -> None:
+    slip = blocking("lens-axis-mirrored", "That is 180 minus it.", "toric.lens_meridian_deg")
+    pdf = _pdf(_toric(_signed(), 76.0), _toric_plan(findings=(slip, slip)))
+    said = _words(read(pdf, "pdftotext", "-raw"))
+    assert "Lens marks at 76\u00b0." in said
+    assert "STOP. That is 180 minus it. (1 more on the screen)" in said
+    assert "STOP" not in read(_pdf(_toric(_signed()), _toric_plan()), "pdftotext")
+
+
+def test_a_later_draft_of_the_axis_does_not_reach_the_sheet(read: Callable[..., str]) -> None:
+    case = _toric(_signed())
+    later = replace(case, intent=replace(case.intent, lens_meridian_deg=14.0, lens_cylinder_dpt=4.75))
+    said = read(_pdf(later, _toric_plan()), "pdftotext")
+    assert "4.75 D" not in said
+    assert "Lens marks at 104\u00b0." in _words(said)
+    seen = replace(case, axis_visits=(ordinary_axis_visit(lens_meridian_deg=44.0),))
+    assert "seen 17" not in read(_pdf(seen, _toric_plan()), "pdftotext")
+
+
+def test_the_sheet_of_a_draft_takes_the_meridian_of_its_plan(read: Callable[..., str]) -> None:
+    said = _words(read(_pdf(_toric(_draft(), None), _toric_plan()), "pdftotext"))
+    assert "Lens marks at 104\u00b0." in said
+    assert "DRAFT, NOT SIGNED" in said
+
+
+def test_a_toric_model_chosen_without_cylinder_says_so_and_another_lens_says_nothing(
+    read: Callable[..., str],
+) -> None:
+    steps = replace(LENS, cylinders_dpt=(1.5, 2.25))
+    case = _toric(_draft(), None, lens_cylinder_dpt=0.0)
+    made = _plan()
+    made = replace(made, request=replace(made.request, lens=steps))
+    assert "Cylinder: none" in _words(read(_pdf(case, made), "pdftotext"))
+    plain = read(_pdf(_signed()), "pdftotext")
+    assert "ylinder" not in plain
+    assert "marks at" not in plain
+
+
+def test_a_toric_sheet_still_has_room_for_five_findings_of_ordinary_length(
+    read: Callable[..., str],
+) -> None:
+    sentence = "In 125 eyes longer than 25 mm these formulas ended hyperopic on average, by up to 0.74 D. "
+    five = tuple(warning(f"x-{index}", f"Finding {index}. {sentence}", "biometry") for index in range(5))
+    spare = _backup(single_piece(), three_piece(), chamber_lens())
+    pdf = _pdf(_toric(_signed(warnings=five, reasons="Seen.")), _toric_plan(backup=spare))
+    said = read(pdf, "pdftotext")
+    assert all(f"Finding {index}." in said for index in range(5))
+    assert "Axial length" in said
+    assert _pages(read(pdf, "pdfinfo")) == 1
+
+
+@pytest.mark.parametrize("backup", [None, _backup(single_piece(), three_piece(), chamber_lens())])
+def test_nothing_on_the_fullest_toric_sheet_lies_on_anything_else(
+    read: Callable[..., str], backup: Backup | None
+) -> None:
+    many = tuple(warning(f"x-{index}", f"Finding {index}. " + LONG * 8, "biometry") for index in range(12))
+    case = _worst(_toric(_signed(warnings=many, reasons=LONG * 40)))
+    assert case.signed is not None
+    signed = replace(case.signed, signed_by="W" * 200, replaces="c" * 64)
+    case = replace(case, signed=signed, intent=replace(case.intent, lens_power_dpt=20.0))
+    case = replace(case, eye=ordinary_eye(axial_length_mm=24.0))
+    slip = blocking("lens-axis-mirrored", LONG * 8, "toric.lens_meridian_deg")
+    pdf = _pdf(case, _toric_plan(backup=backup, findings=(slip, slip)))
+    lines = _line_tops(read(pdf, "pdftotext", "-bbox-layout"))
+    assert _pages(read(pdf, "pdfinfo")) == 1
+    start = next(top for top, words in lines if words.startswith("The surgeon wrote"))
+    wrote = max(top for top, words in lines if "Waxworth" in words and top >= start)
+    pause = next(top for top, words in lines if words.startswith("Safety pause"))
+    last = max(top for top, _ in lines)
+    assert wrote + 10 < pause < last < 842 - 20
+    has_room = "Axial length" in read(pdf, "pdftotext")
+    assert has_room is not ("No room for the measurements" in read(pdf, "pdftotext"))
+
+
+def _line_tops(page: str) -> list[tuple[float, str]]:
+    """Every line of the page: how far down it starts, and its words."""
+    found = re.findall(r'<line [^>]*yMin="([\d.]+)"[^>]*>(.*?)</line>', page, re.DOTALL)
+    return [(float(top), " ".join(re.findall(r">([^<]+)</word>", words))) for top, words in found]

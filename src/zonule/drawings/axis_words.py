@@ -8,6 +8,7 @@ of the picture; up is away from the surgeon.
 
 from __future__ import annotations
 
+from zonule.case.case import Case
 from zonule.case.patient import Side
 from zonule.case.plan import Seat
 from zonule.drawings.numbers import axis_text, degrees_text
@@ -45,6 +46,14 @@ temporal.
         f"Lens marks at {axis_text(whole_deg)}. {where} {_line(shown_deg)}. "
         f"One end lies {one}, the other {other}."
     )
+
+
+def planned_axis_words(case: Case) -> str:
+    """The words for the meridian that the case means its marks for; empty without a toric lens."""
+    intent = case.intent
+    if not intent.lens_cylinder_dpt or intent.lens_meridian_deg is None:
+        return ""
+    return axis_words(intent.lens_meridian_deg, case.side, intent.seat)
 
 
 def _line(shown_deg: int) -> str:

@@ -145,6 +145,12 @@ def as_signed(case: Case) -> Case:
     return case if case.signed is None else replace(case, intent=case.signed.intent)
 
 
+def before_operation(case: Case) -> Case:
+    """The case as theatre has to read it: as signed, where it is signed, and nothing of what came after."""
+    later = replace(case, operation=None, review=None, axis_visits=())
+    return later if case.signed is None else replace(as_signed(later), eye=case.signed.request.eye)
+
+
 def with_meridian(case: Case, plan: Plan | None) -> Case:
     """The case with the meridian that its plan finds for the chosen cylinder, where nobody wrote one down.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,10 +15,13 @@ from zonule.case.eye import Eye
 from zonule.case.finding import Finding, Severity
 from zonule.case.lens import LensModel
 from zonule.case.plan import Intent, Plan
+from zonule.case.toric import ToricPlan
+from zonule.drawings.axis_words import planned_axis_words
 from zonule.drawings.backup_sentences import BackupRow, barred_sentence, first_rows, more_sentence
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.ink import PAPER
 from zonule.drawings.numbers import (
+    axis_text,
     day_text,
     mm_text,
     power_text,
@@ -28,13 +31,16 @@ from zonule.drawings.numbers import (
     spread_text,
     time_text,
 )
+from zonule.drawings.seen_eye import before_operation, with_meridian
 from zonule.drawings.sentences import (
     anisometropia_sentence,
     feared_side_text,
     lesson_sentence,
     odds_sentence,
 )
+from zonule.drawings.toric_sentences import slips_sentence
 from zonule.errors import InconsistentRecordError
+from zonule.science.astigmatism.marking import MARKINGS
 from zonule.sheets.glyphs import FONT_FAMILY, FONTS, MISSING, STAND_IN_FAMILY, printable
 from zonule.sheets.measurements import measurement_rows, measurement_source
 
@@ -46,6 +52,7 @@ _BACKUP_LENS_LETTERS, _BACKUP_NOTE_LETTERS = 34, 300
 _BACKUP_HEADS = BackupRow("Where", "Lens", "Power", "Expected", "Wanted, by where it lies", "Step rule")
 _BACKUP_CAUTION = "Distances and step rule are from memory; the planned lens is the large one above."
 _LESSONS = 1
+_AXIS_LETTERS = 300
 _DIGEST_LETTERS = 12
 _ORDER = {Severity.BLOCKING: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
@@ -97,7 +104,7 @@ def _check_same_eye(case: Case, plan: Plan) -> None:
 
 
 def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None) -> dict[str, Any]:
-    shown = _as_signed(case)
+    shown = with_meridian(before_operation(case), plan)
     face = eye_face(shown, seat=shown.intent.seat, lens=lens)
     return {
         "colours": {
@@ -106,10 +113,11 @@ def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None)
         "fonts": [FONT_FAMILY, STAND_IN_FAMILY],
         "side": str(case.side),
         "is_draft": case.signed is None,
-        "notices": [printable(notice) for notice in _notices(case)],
+        "notices": [printable(notice) for notice in (*_notices(case), *_stops(case, plan))],
         "listed": f"List of {day_text(case.listed_on)}" if case.listed_on else "No day set",
         **_patient(case, printed_at),
         **_lens(shown.intent, plan, case),
+        **_cylinder(shown, plan),
         "rows": [[printable(cell) for cell in row] for row in measurement_rows(shown.eye)],
         "measured": _clipped(measurement_source(shown.eye.biometry), _SOURCE_LETTERS),
         **_if_the_capsule_tears(plan.backup),
@@ -121,13 +129,6 @@ def _sheet(case: Case, plan: Plan, printed_at: datetime, lens: LensModel | None)
         "printed": f"Printed {time_text(printed_at)} by zonule {plan.software_version}",
         "caution": CAUTION,
     }
-
-
-def _as_signed(case: Case) -> Case:
-    """The case as its signature saw it, before the operation."""
-    if case.signed is None:
-        return replace(case, operation=None)
-    return replace(case, eye=case.signed.request.eye, intent=case.signed.intent, operation=None)
 
 
 def _notices(case: Case) -> list[str]:
@@ -142,6 +143,15 @@ def _notices(case: Case) -> list[str]:
     if case.intent != case.signed.intent:
         notices.append("A later draft differs from the signed plan; this sheet shows what was signed.")
     return notices
+
+
+def _stops(case: Case, plan: Plan) -> list[str]:
+    """What blocks the plan of a signed eye when it is computed again; a draft lists it with its findings."""
+    if case.signed is None:
+        return []
+    blocking = [one.sentence for one in plan.findings if one.severity is Severity.BLOCKING]
+    more = f" ({len(blocking) - 1} more on the screen)" if len(blocking) > 1 else ""
+    return [f"STOP. {_clipped(one, _FINDING_LETTERS)}{more}" for one in blocking[:1]]
 
 
 def _patient(case: Case, printed_at: datetime) -> dict[str, str]:
@@ -168,6 +178,32 @@ def _lens(intent: Intent, plan: Plan, case: Case) -> dict[str, str]:
         "feared": f"Worse for this patient: a miss on the {feared_side_text(intent.feared_side)} side.",
         "lessons": _clipped(" ".join(lessons), _LESSON_LETTERS),
     }
+
+
+def _cylinder(shown: Case, plan: Plan) -> dict[str, str]:
+    """Cylinder and meridian of a toric lens, where they lie, and what stands behind them; else all empty."""
+    intent, axis = shown.intent, planned_axis_words(shown)
+    told = {"cylinder": "", "marks": "", "axis_words": axis, "axis_stands_on": ""}
+    if not axis or intent.lens_cylinder_dpt is None or intent.lens_meridian_deg is None:
+        lens = plan.request.lens
+        has_choice = lens is not None and bool(lens.cylinders_dpt)
+        return told | {"cylinder": "none" if has_choice and intent.lens_cylinder_dpt == 0.0 else ""}
+    return told | {
+        "cylinder": size_text(intent.lens_cylinder_dpt),
+        "marks": axis_text(intent.lens_meridian_deg),
+        "axis_stands_on": _clipped(" ".join(_axis_stands_on(intent, plan.toric)), _AXIS_LETTERS),
+    }
+
+
+def _axis_stands_on(intent: Intent, toric: ToricPlan | None) -> Iterator[str]:
+    marking = "not stated" if intent.marking is None else MARKINGS[intent.marking].words
+    yield f"Marking: {marking}."
+    if toric is None:
+        return
+    yield f"Cornea by {toric.model.words}."
+    option = toric.option(intent.lens_cylinder_dpt or 0.0)
+    if option is not None:
+        yield slips_sentence(toric, option)
 
 
 def _expected(power: float | None, plan: Plan, case: Case) -> str:

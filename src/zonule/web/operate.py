@@ -11,8 +11,10 @@ from starlette.responses import Response
 from zonule.case.case import Case, Stage
 from zonule.case.operation import Complication, Fixation, Operation
 from zonule.case.plan import SignedPlan
+from zonule.drawings.axis_words import planned_axis_words
 from zonule.drawings.eye_face import eye_face
 from zonule.drawings.numbers import typed_number
+from zonule.drawings.seen_eye import before_operation
 from zonule.errors import InconsistentRecordError
 from zonule.web import forms
 from zonule.web.case_frame import case_page, signed_doubts
@@ -45,13 +47,14 @@ def theatre_display(request: Request, key: str) -> Response:
     case = parts(request).record.case(key)
     if case.signed is None:
         return go(case_url(key, Stage.OPERATE))
-    face = eye_face(case, seat=case.intent.seat, dark=True)
+    planned = before_operation(case)
     return show(
         request,
         "theatre.html",
         case=case,
         signed=case.signed,
-        face=face,
+        face=eye_face(planned, seat=planned.intent.seat, dark=True),
+        axis=planned_axis_words(planned),
         doubts=signed_doubts(request, case),
     )
 

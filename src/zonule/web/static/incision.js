@@ -23,6 +23,8 @@ let grabbed = 0;
 let pause = 0;
 let asking = false;
 let stop = new AbortController();
+let left = ""; // what is left, in the words of the section on astigmatism
+let leftAt = null; // for an incision here
 
 const picture = () => face.querySelector("svg");
 const round = (degrees) => ((Math.round(degrees) % 360) + 360) % 360;
@@ -67,7 +69,9 @@ function show() {
   handle.style.top = `${(100 * (middle[1] - box.y)) / box.height}%`;
   handle.setAttribute("aria-valuenow", value);
   handle.setAttribute("aria-valuetext", words(value));
-  said.textContent = moving || value !== saved ? `Incision at ${words(value)}. Not saved yet.` : HINT;
+  const isNew = moving || value !== saved;
+  said.classList.toggle("moving", isNew);
+  said.textContent = isNew ? `Incision at ${words(value)}. Not saved yet. ${leftAt === value ? left : ""}` : HINT;
 }
 
 function turnWedge(now) {
@@ -115,6 +119,9 @@ async function showWhatIsLeft(degrees, signal) {
   const wereOpen = [...shown.querySelectorAll("details")].map((one) => one.open);
   next.querySelectorAll("details").forEach((one, index) => { one.open = wereOpen[index] ?? one.open; });
   shown.replaceWith(document.adoptNode(next));
+  left = next.querySelector(".headline")?.textContent ?? "";
+  leftAt = degrees;
+  show();
 }
 
 function save(degrees) {
