@@ -65,7 +65,7 @@ def _corner_that_shrinks_most(
     before its corner, so an area once found holds as long as the three stay neighbours.
     """
     ring, whole_dpt2 = _hull(points[kept])
-    corners = kept[ring].tolist()
+    corners: list[int] = kept[ring].tolist()
     losses = {}
     for before, corner, after in zip(
         corners[-1:] + corners[:-1], corners, corners[1:] + corners[:1], strict=True
