@@ -36,8 +36,8 @@ _VECTORS_MEAN = {
     "cornea": "Front readings before the operation, of every eye that counts.",
     "residual": "The refraction after the operation, moved to the cornea.",
     "target": "Toric lenses: residual as planned minus the whole cornea before, by the model planned on.",
-    "induced": "Toric lenses: refraction at the cornea minus the whole cornea before, by the model planned on.",
-    "difference": "Toric lenses: what was meant to be changed minus what was changed. It is still to be done.",
+    "induced": "Toric lenses: refraction at the cornea minus the whole cornea before, by the same model.",
+    "difference": "Toric lenses: what was meant to be changed minus what was. It is still to be done.",
 }
 
 
@@ -49,8 +49,8 @@ def vector_words(key: str, models: tuple[ModelMisses, ...]) -> str:
 def vectors_sentence(key: str, models: tuple[ModelMisses, ...]) -> str:
     """What the vectors are that are shown."""
     return _VECTORS_MEAN.get(key) or (
-        f"Achieved minus predicted, if {_words_of(key, models)} is believed: with the lens implanted, where it "
-        "lies, and the incision that was made."
+        f"Achieved minus predicted, if {_words_of(key, models)} is believed: with the lens implanted, where "
+        "it lies, and the incision that was made."
     )
 
 
@@ -86,7 +86,7 @@ def doubt_of_p(group: VectorGroup) -> str:
     if not second:
         return ""
     are = "is the second eye" if second == 1 else "are second eyes"
-    return f"{second} of these {are} of a patient: two eyes of one patient are not independent, so p is too small."
+    return f"{second} of these {are} of a patient. Two eyes of one are not independent, so p is too small."
 
 
 def p_text(p_value: float) -> str:
@@ -127,8 +127,9 @@ def _compared_sentence(one: ModelsCompared, models: tuple[ModelMisses, ...]) -> 
     is_sure = one.p_value < CHANCE and one.only_better > one.only_other
     verdict = "More than chance usually makes" if is_sure else "Chance can do that"
     return (
-        f"Against {other}, over the {_eyes(one.eyes)} of which both speak: only the first came within half a "
-        f"dioptre in {one.only_better}, only the other in {one.only_other}. {verdict} ({p_text(one.p_value)})."
+        f"Against {other}, over the {_eyes(one.eyes)} of which both speak: only the first came within half "
+        f"a dioptre in {one.only_better}, only the other in {one.only_other}. {verdict} "
+        f"({p_text(one.p_value)})."
     )
 
 
@@ -153,8 +154,8 @@ def turns_sentence(turns: Turns) -> str:
     few = f" {lenses.capitalize()} say little of a lens." if found.eyes < FEW_LENSES else ""
     return (
         f"{lenses}: {plain_text(found.mean_absolute_deg, 1)}\u00b0 either way on average, the farthest "
-        f"{plain_text(found.largest_deg, 0)}\u00b0. The mean direction is {plain_text(abs(found.mean_deg), 1)}"
-        f"\u00b0 {way}.{few}"
+        f"{plain_text(found.largest_deg, 0)}\u00b0. The mean direction is "
+        f"{plain_text(abs(found.mean_deg), 1)}\u00b0 {way}.{few}"
     )
 
 
@@ -193,9 +194,10 @@ def incision_sentence(group: IncisionGroup) -> str:
     """What own corneas say of an incision, and how much of it is believed."""
     found = group.changes.found
     own = float(found.centroid.x_dpt)
+    published = size_text(group.published_flattening_dpt)
     said = (
         f"{_eyes(found.eyes)} measured again: the incision flattened its meridian by "
-        f"{signed_text(own)} D in the mean of vectors. Published: {size_text(group.published_flattening_dpt)}."
+        f"{signed_text(own)} D in the mean of vectors. Published: {published}."
     )
     if group.proposed is None:
         return f"{said} One eye has no spread; nothing is proposed yet."

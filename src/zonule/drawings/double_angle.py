@@ -239,16 +239,11 @@ def _told(
 
 
 def _told_of_ellipses(data: Ellipse, centre: Ellipse) -> list[_Told]:
+    of_centre = "Small ellipse: the true centroid lies here, with 95 % confidence"
+    of_data = "Large ellipse: 95 of 100 further eyes lie here, if vectors are normal"
     return [
-        (
-            _stroke(_OF_CENTROID),
-            f"Small ellipse: the true centroid lies here, with 95 % confidence; half axes {_halves(centre)}.",
-        ),
-        (
-            _stroke(_OF_DATA),
-            "Large ellipse: 95 of 100 further eyes lie here, if vectors are normal; "
-            f"half axes {_halves(data)}.",
-        ),
+        (_stroke(_OF_CENTROID), f"{of_centre}; half axes {_halves(centre)}."),
+        (_stroke(_OF_DATA), f"{of_data}; half axes {_halves(data)}."),
     ]
 
 

@@ -6,7 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from math import ceil, floor
 
+from zonule.drawings.astigmatism_results_sentences import limit_text
 from zonule.drawings.ink import PAPER
+from zonule.drawings.labels import wrapped
 from zonule.drawings.numbers import plain_text
 from zonule.drawings.svg import Drawing, Element, Stroke, line, picture, rectangle, text
 from zonule.science.astigmatism.rotation_results import RotationResults
@@ -39,7 +41,8 @@ def rotations_drawing(turns_deg: Sequence[float], results: RotationResults, *, w
     bins = Counter(_bin(turn) for turn in turns_deg)
     reach = round(_REACH_DEG / BIN_DEG)
     beyond = sum(count for number, count in bins.items() if not -reach <= number < reach)
-    rows = [*_limit_sentences(results), *_beyond_sentence(beyond)]
+    sentences = [*(limit_text(one, results.eyes) for one in results.limits), *_beyond_sentence(beyond)]
+    rows = [row for said in sentences for row in wrapped(said, width, _SMALL_PX)]
     height = _TOP_PX + _PLOT_PX + _BELOW_PX + _ROW_PX * len(rows)
     content = [
         *_limits(results, width),
@@ -52,7 +55,7 @@ def rotations_drawing(turns_deg: Sequence[float], results: RotationResults, *, w
         (0, 0, width, height),
         content,
         title=_TITLE,
-        description=" ".join((_summary(results), *rows)),
+        description=" ".join((_summary(results), *sentences)),
     )
 
 
@@ -123,17 +126,8 @@ def _summary(results: RotationResults) -> str:
     return f"{eyes}, turned by {plain_text(results.mean_absolute_deg, 1)}\u00b0 on average, either way."
 
 
-def _limit_sentences(results: RotationResults) -> list[str]:
-    return [
-        f"Within {one.limit.at_most_deg:g}\u00b0: {one.found_percent:.0f} of 100. "
-        f"Asked: {one.limit.of_eyes_percent:g} or more{'' if one.met else '. Not met'}."
-        for one in results.limits
-    ]
-
-
 def _beyond_sentence(beyond: int) -> list[str]:
-    return (
-        [f"{beyond} turned farther than {_REACH_DEG:g}\u00b0 and {'is' if beyond == 1 else 'are'} not drawn."]
-        if beyond
-        else []
-    )
+    if not beyond:
+        return []
+    are = "is" if beyond == 1 else "are"
+    return [f"{beyond} turned farther than {_REACH_DEG:g}\u00b0 and {are} not drawn."]

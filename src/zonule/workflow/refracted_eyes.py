@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from zonule.case.applicability import keratoconus_asked
+from zonule.case.axis_looks import Occasion, looks_of, meridian_signed_deg
 from zonule.case.case import Case
 from zonule.case.incision import Incision
 from zonule.case.operation import Operation
@@ -97,14 +98,10 @@ def _lens(
         return 0.0, ANYWHERE_DEG, False
     if operation.lens_power_dpt is None:
         return "power of the lens not recorded"
-    looks = [one for one in case.axis_visits if one.seen_on <= review.refracted_on]
-    seen_deg = review.lens_meridian_deg
-    if seen_deg is None and looks:
-        seen_deg = looks[-1].lens_meridian_deg
-    if seen_deg is not None:
-        return cylinder_dpt, seen_deg, True
-    left_deg = operation.lens_meridian_deg
-    meant_deg = signed.intent.lens_meridian_deg if left_deg is None else left_deg
+    looks = [look for look in looks_of(case) if look.seen_on <= review.refracted_on]
+    if looks:
+        return cylinder_dpt, looks[-1].lens_meridian_deg, looks[-1].occasion is not Occasion.OPERATION
+    meant_deg = meridian_signed_deg(signed)
     return "meridian of the lens not recorded" if meant_deg is None else (cylinder_dpt, meant_deg, False)
 
 

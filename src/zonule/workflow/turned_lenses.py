@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from datetime import date
+from collections.abc import Sequence
 
 import numpy as np
 
 from zonule.case.astigmatism_results import TurnFrom, Turns
+from zonule.case.axis_looks import Occasion, is_toric, looks_of, planned_meridian_deg
 from zonule.case.case import Case
 from zonule.case.operation import Complication, Fixation
 from zonule.science.astigmatism.rotation_results import Since, rotation_results, turned_by_deg
@@ -34,12 +34,12 @@ def _turns(between: TurnFrom, cases: Sequence[Case]) -> Turns:
 
 
 def _is_toric_in_the_bag(case: Case) -> bool:
-    operation = case.operation
+    done = case.operation
     return (
-        operation is not None
-        and bool(operation.lens_cylinder_dpt)
-        and operation.fixation is Fixation.BAG
-        and operation.complication is Complication.NONE
+        done is not None
+        and is_toric(done)
+        and done.fixation is Fixation.BAG
+        and done.complication is Complication.NONE
     )
 
 
@@ -47,35 +47,25 @@ def _pair(between: TurnFrom, case: Case) -> tuple[float, float] | None:
     """Where the lens lay first and then; None where one of the two is not known."""
     if between is TurnFrom.VISIT_TO_VISIT:
         return _three_months_apart(case)
-    meant_deg = None if case.signed is None else case.signed.intent.lens_meridian_deg
-    then_deg = _later_meridian_deg(between, case)
-    return None if meant_deg is None or then_deg is None else (meant_deg, then_deg)
+    meant_deg = planned_meridian_deg(case)
+    looks = [look for look in looks_of(case) if look.occasion is _OCCASIONS[between]]
+    return None if meant_deg is None or not looks else (meant_deg, looks[-1].lens_meridian_deg)
 
 
-def _later_meridian_deg(between: TurnFrom, case: Case) -> float | None:
-    if between is TurnFrom.PLAN_TO_END:
-        return None if case.operation is None else case.operation.lens_meridian_deg
-    if between is TurnFrom.PLAN_TO_VISIT:
-        return case.axis_visits[-1].lens_meridian_deg if case.axis_visits else None
-    return None if case.review is None else case.review.lens_meridian_deg
+_OCCASIONS = {
+    TurnFrom.PLAN_TO_END: Occasion.OPERATION,
+    TurnFrom.PLAN_TO_VISIT: Occasion.VISIT,
+    TurnFrom.PLAN_TO_REVIEW: Occasion.REFRACTION,
+}
 
 
 def _three_months_apart(case: Case) -> tuple[float, float] | None:
-    """The two looks whose distance is nearest to 3 months, where it is near enough."""
-    looks = sorted(_looks(case))
-    low, high = MONTHS_APART_DAYS
+    """The two later looks whose distance is nearest to 3 months, where it is near enough."""
+    looks = [look for look in looks_of(case) if look.occasion is not Occasion.OPERATION]
     apart = [
-        (abs((later - first).days - _THREE_MONTHS_DAYS), (first_deg, later_deg))
-        for place, (first, first_deg) in enumerate(looks)
-        for later, later_deg in looks[place + 1 :]
-        if low <= (later - first).days <= high
+        (abs(days - _THREE_MONTHS_DAYS), (first.lens_meridian_deg, later.lens_meridian_deg))
+        for place, first in enumerate(looks)
+        for later in looks[place + 1 :]
+        if MONTHS_APART_DAYS[0] <= (days := (later.seen_on - first.seen_on).days) <= MONTHS_APART_DAYS[1]
     ]
     return min(apart)[1] if apart else None
-
-
-def _looks(case: Case) -> Iterator[tuple[date, float]]:
-    """Every look after the operation."""
-    for visit in case.axis_visits:
-        yield visit.seen_on, visit.lens_meridian_deg
-    if case.review is not None and case.review.lens_meridian_deg is not None:
-        yield case.review.refracted_on, case.review.lens_meridian_deg
