@@ -25,8 +25,8 @@ from zonule.science.astigmatism.aggregate import (
     data_ellipse,
     data_ellipse_of_many,
     hotelling_test,
-    polygon_of_most,
 )
+from zonule.science.astigmatism.outline import polygon_of_most
 from zonule.science.astigmatism.rotation_results import LIMITS, Since, rotation_results, turned_by_deg
 from zonule.science.astigmatism.surgical_vectors import NO_CHANGE, NO_TARGET, surgical_vectors
 from zonule.science.astigmatism.vectors import Astigmatism, Plane, steep

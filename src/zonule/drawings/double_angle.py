@@ -24,6 +24,10 @@ _LABEL_PX = 62.0
 _LINE_PX, _ROW_PX = 21.0, 16.0
 _LEGEND_LEFT_PX = 34.0
 _MERIDIANS_DEG = (180, 45, 90, 135)
+_SOME_LEFT_OUT = 20
+"""With fewer eyes the outline leaves none out."""
+_Told = tuple[Callable[[float], list[Element]], str]
+"""How a mark is drawn at a height, and what it is."""
 _TITLE = "Astigmatism of many eyes, double-angle plot"
 
 
@@ -60,13 +64,17 @@ class _Plot:
         return [self.at(float(x), float(y)) for x, y in zip(x_dpt, y_dpt, strict=True)]
 
 
-def double_angle_drawing(eyes: Astigmatism, *, width: int = 560) -> Drawing:
+def double_angle_drawing(
+    eyes: Astigmatism, *, outline: Astigmatism | None = None, width: int = 560
+) -> Drawing:
     """Each eye at its magnitude and twice its steep meridian, with the centroid and both ellipses of 95 %.
 
     Parameters
     ----------
     eyes
         Vectors of one plane, shape ``(eyes,)``, all finite.
+    outline
+        Corners of the convex outline around 95 % of these eyes, where it is to be drawn too.
     width
         Width in CSS pixels at which the drawing will be shown.
     """
@@ -75,18 +83,19 @@ def double_angle_drawing(eyes: Astigmatism, *, width: int = 560) -> Drawing:
     ellipses = _ellipses(eyes)
     plot = _Plot(width, _reach_dpt(eyes, ellipses))
     found = aggregate(eyes)
-    legend, bottom = _legend(plot, found, ellipses)
+    told = _told(found, ellipses, outline)
+    legend, bottom = _legend(plot, told)
     content = [
         *_ground(plot, found.centroid),
         *_regions(plot, ellipses),
+        *([] if outline is None else [polygon(plot.points(outline), stroke=_OF_MOST, class_="outline")]),
         *(circle(point, 3.2, fill=PAPER.ink, class_="eye") for point in plot.points(eyes)),
         *_cross(plot, found.centroid),
         *legend,
     ]
     box = (0, 0, width, bottom)
-    return picture(
-        "double-angle", box, content, title=_TITLE, description=" ".join(_sentences(found, ellipses))
-    )
+    description = " ".join(sentence for _, sentence in told)
+    return picture("double-angle", box, content, title=_TITLE, description=description)
 
 
 def _no_eyes(width: int) -> Drawing:
@@ -176,6 +185,7 @@ def _regions(plot: _Plot, ellipses: tuple[Ellipse, Ellipse] | None) -> list[Elem
 
 _OF_DATA = Stroke(PAPER.ink, 1.4)
 _OF_CENTROID = Stroke(PAPER.accent, 2.4)
+_OF_MOST = Stroke(PAPER.muted, 0.9)
 
 
 def _cross(plot: _Plot, centroid: Astigmatism) -> list[Element]:
@@ -191,12 +201,10 @@ def _cross_at(at: tuple[float, float], class_: str | None = None) -> list[Elemen
     ]
 
 
-def _legend(
-    plot: _Plot, found: Aggregate, ellipses: tuple[Ellipse, Ellipse] | None
-) -> tuple[list[Element], float]:
+def _legend(plot: _Plot, told: list[_Told]) -> tuple[list[Element], float]:
     """Every mark and what it is, below the plot; and where the last line ends."""
     row_px, parts = plot.bottom + _LINE_PX, []
-    for mark, sentence in zip(_marks(ellipses), _sentences(found, ellipses), strict=True):
+    for mark, sentence in told:
         parts.extend(mark(row_px - 4))
         for said in wrapped(sentence, plot.width - _LEGEND_LEFT_PX, _SMALL_PX):
             parts.append(text((_LEGEND_LEFT_PX, row_px), said, size=_SMALL_PX, fill=PAPER.ink))
@@ -205,33 +213,46 @@ def _legend(
     return parts, row_px - _ROW_PX / 2
 
 
-def _marks(ellipses: tuple[Ellipse, Ellipse] | None) -> list[Callable[[float], list[Element]]]:
-    def stroke(one: Stroke) -> Callable[[float], list[Element]]:
-        return lambda row_px: [line((2, row_px), (26, row_px), one)]
-
-    marks = [
-        lambda row_px: [circle((14, row_px), 3.2, fill=PAPER.ink)],
-        lambda row_px: _cross_at((14, row_px)),
-    ]
-    return [*marks, lambda _: []] if ellipses is None else [*marks, stroke(_OF_CENTROID), stroke(_OF_DATA)]
-
-
-def _sentences(found: Aggregate, ellipses: tuple[Ellipse, Ellipse] | None) -> list[str]:
+def _told(
+    found: Aggregate, ellipses: tuple[Ellipse, Ellipse] | None, outline: Astigmatism | None
+) -> list[_Told]:
+    """Each mark with its sentence."""
     eyes = "1 eye" if found.eyes == 1 else f"{found.eyes} eyes"
     middle = found.centroid
     mean, size = size_text(found.mean_magnitude_dpt), size_text(float(middle.magnitude_dpt))
-    said = [
-        f"{eyes}, at the {middle.plane}. Mean magnitude {mean}: not the centroid.",
-        f"Cross: centroid, the mean vector, {size} at {axis_text(float(middle.steep_meridian_deg))}.",
+    told: list[_Told] = [
+        (_dot, f"{eyes}, at the {middle.plane}. Mean magnitude {mean}: not the centroid."),
+        (
+            lambda row_px: _cross_at((14, row_px)),
+            f"Cross: centroid, the mean vector, {size} at {axis_text(float(middle.steep_meridian_deg))}.",
+        ),
     ]
     if ellipses is None:
-        return [*said, "No ellipses: they need three or more eyes that do not lie on one line."]
-    data, centre = ellipses
+        told.append((lambda _: [], "No ellipses: they need three or more eyes that do not lie on one line."))
+    else:
+        told.extend(_told_of_ellipses(*ellipses))
+    if outline is not None:
+        whose = "95 of 100 of these eyes lie" if found.eyes >= _SOME_LEFT_OUT else "all of these eyes lie"
+        sentence = f"Thin outline with corners: {whose} in it, whatever law their vectors follow."
+        told.append((_stroke(_OF_MOST), sentence))
+    return told
+
+
+def _told_of_ellipses(data: Ellipse, centre: Ellipse) -> list[_Told]:
+    of_centre = "Small ellipse: the true centroid lies here, with 95 % confidence"
+    of_data = "Large ellipse: 95 of 100 further eyes lie here, if vectors are normal"
     return [
-        *said,
-        f"Small ellipse: the true centroid lies here, with 95 % confidence; half axes {_halves(centre)}.",
-        f"Large ellipse: 95 of 100 further eyes lie here, if vectors are normal; half axes {_halves(data)}.",
+        (_stroke(_OF_CENTROID), f"{of_centre}; half axes {_halves(centre)}."),
+        (_stroke(_OF_DATA), f"{of_data}; half axes {_halves(data)}."),
     ]
+
+
+def _dot(row_px: float) -> list[Element]:
+    return [circle((14, row_px), 3.2, fill=PAPER.ink)]
+
+
+def _stroke(one: Stroke) -> Callable[[float], list[Element]]:
+    return lambda row_px: [line((2, row_px), (26, row_px), one)]
 
 
 def _halves(ellipse: Ellipse) -> str:

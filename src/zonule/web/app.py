@@ -24,6 +24,7 @@ from zonule.web import (
     day,
     follow_up,
     learn,
+    learn_astigmatism,
     lenses,
     measure,
     operate,
@@ -67,6 +68,7 @@ def create_app(held: Parts, *, port: int) -> FastAPI:
         review,
         surprise,
         learn,
+        learn_astigmatism,
     ):
         app.include_router(module.router)
     app.add_api_route("/cases/{key:path}", open_case, methods=["GET"])

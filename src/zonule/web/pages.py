@@ -23,6 +23,7 @@ from zonule.case.intake import Intake
 from zonule.case.lens import LensModel
 from zonule.case.plan import Plan
 from zonule.drawings import (
+    astigmatism_results_sentences,
     backup_sentences,
     learned_sentences,
     numbers,
@@ -103,6 +104,7 @@ def template_environment() -> Environment:
     environment.globals.update(
         numbers=numbers,
         sentences=sentences,
+        astigmatism_results_sentences=astigmatism_results_sentences,
         backup_sentences=backup_sentences,
         learned_sentences=learned_sentences,
         pair_sentences=pair_sentences,

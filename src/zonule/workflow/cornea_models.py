@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from zonule.case.biometry import Biometry, CorneaKind, Keratometry
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.operated_cornea import untouched_only
 from zonule.case.toric import CorneaModelName, ModelNotUsed
+from zonule.science.arrays import select
 from zonule.science.astigmatism.corneal import (
     ADJUSTMENTS,
     Adjustment,
@@ -21,7 +24,7 @@ from zonule.science.astigmatism.corneal import (
     total_from_surfaces,
 )
 from zonule.science.astigmatism.toric_odds import BACK_SD_DPT, FRONT_ALONE_SD_DPT, KERATOMETRY_SDS_DPT
-from zonule.science.astigmatism.vectors import Astigmatism
+from zonule.science.astigmatism.vectors import Astigmatism, Plane
 from zonule.science.units import um_to_mm
 
 AS_GIVEN = CorneaModelName.TOTAL
@@ -29,6 +32,8 @@ FRONT_ALONE = CorneaModelName.ANTERIOR
 MEASURED_BACK = CorneaModelName.MEASURED_POSTERIOR
 USUAL = CorneaModelName.ABULAFIA_KOCH_2016
 """What is planned on where nobody chose and no back was measured; the plan says so."""
+
+BY_PREFERENCE = (AS_GIVEN, MEASURED_BACK, USUAL, FRONT_ALONE)
 
 AS_GIVEN_WORDS = "Total, as the device gives it"
 
@@ -43,8 +48,7 @@ class Totals:
     @property
     def preferred(self) -> CorneaModelName:
         """The model to plan on where nobody chose."""
-        order = (AS_GIVEN, MEASURED_BACK, USUAL, FRONT_ALONE)
-        return next(key for key in order if key in self.by_model)
+        return next(key for key in BY_PREFERENCE if key in self.by_model)
 
     @property
     def counting(self) -> tuple[CorneaModelName, ...]:
@@ -139,6 +143,38 @@ def totals(eye: Eye, reading: Astigmatism, lens_cylinder_dpt: float) -> Totals:
         else:
             by_model[key] = answer
     return Totals(by_model, tuple(not_used))
+
+
+def totals_of_many(
+    eyes: Sequence[Eye], readings: Astigmatism, lens_cylinders_dpt: NDArray[np.float64]
+) -> dict[CorneaModelName, Astigmatism]:
+    """The same for many eyes at once: one vector an eye by each model, nan where it cannot speak of it."""
+    given_total = np.array([eye.biometry.keratometry.kind is CorneaKind.TOTAL for eye in eyes], dtype=bool)
+    touched = np.array([untouched_only(eye) is not None for eye in eyes], dtype=bool)
+    found = {AS_GIVEN: _only(given_total, readings)}
+    for key, row in _ADJUSTMENTS.items():
+        if row.takes is Takes.BOTH_SURFACES:
+            found[key] = _only(~given_total, _measured_backs(eyes))
+            continue
+        speaks = ~given_total & np.asarray(row.applies(readings), dtype=bool)
+        if key != FRONT_ALONE:
+            speaks &= ~touched
+        found[key] = _only(speaks, total_from_reading(row, readings, lens_cylinders_dpt))
+    return found
+
+
+def _only(speaks: NDArray[np.bool_], vectors: Astigmatism) -> Astigmatism:
+    x_dpt, y_dpt = (select(speaks, each, np.nan) for each in (vectors.x_dpt, vectors.y_dpt))
+    return Astigmatism(x_dpt, y_dpt, vectors.plane)
+
+
+def _measured_backs(eyes: Sequence[Eye]) -> Astigmatism:
+    rows = np.full((len(eyes), 2), np.nan)
+    for row, eye in enumerate(eyes):
+        whole = _from_both_surfaces(eye.biometry)
+        if not isinstance(whole, str):
+            rows[row] = float(whole.x_dpt), float(whole.y_dpt)
+    return Astigmatism(rows[:, 0], rows[:, 1], Plane.CORNEA)
 
 
 _ADJUSTMENTS = {CorneaModelName(key): row for key, row in ADJUSTMENTS.items()}

@@ -20,8 +20,8 @@ STEPS_DPT = tuple(0.25 * step for step in range(1, 9))
 LEFT_OUT = 0.05
 """What a region of 95 % leaves out."""
 
-_LEAST_FOR_REGION = 3
-_EYES_PER_ONE_LEFT_OUT = 20
+LEAST_FOR_REGION = 3
+"""Two points have no ellipse."""
 _ROUNDING_DPT = 1e-9
 _FLAT = 1e-9
 """With variances in this ratio or a smaller one, eyes lie on a line but for rounding."""
@@ -106,7 +106,7 @@ def aggregate(eyes: Astigmatism) -> Aggregate:
     >>> round(float(two.centroid.magnitude_dpt), 9), round(two.mean_magnitude_dpt, 9)
     (0.0, 1.0)
     """
-    points = _points_dpt(eyes, 1)
+    points = points_dpt(eyes, 1)
     sizes_dpt = np.hypot(points[:, 0], points[:, 1])
     count = len(points)
     return Aggregate(
@@ -142,7 +142,7 @@ def centroid(eyes: Astigmatism) -> Astigmatism:
     >>> float(middle.x_dpt), float(middle.y_dpt)
     (0.2, 0.1)
     """
-    x_dpt, y_dpt = _points_dpt(eyes, 1).mean(axis=0)
+    x_dpt, y_dpt = points_dpt(eyes, 1).mean(axis=0)
     return Astigmatism(float(x_dpt), float(y_dpt), eyes.plane)
 
 
@@ -166,7 +166,7 @@ def covariance_dpt2(eyes: Astigmatism) -> NDArray[np.float64]:
     >>> covariance_dpt2(eyes).tolist()
     [[0.5, 0.25], [0.25, 0.125]]
     """
-    covariance: NDArray[np.float64] = np.cov(_points_dpt(eyes, 2), rowvar=False)
+    covariance: NDArray[np.float64] = np.cov(points_dpt(eyes, 2), rowvar=False)
     return covariance
 
 
@@ -196,7 +196,7 @@ def data_ellipse(eyes: Astigmatism) -> Ellipse:
     >>> round(found.semi_major_dpt, 3), round(found.semi_minor_dpt, 3)
     (2.886, 1.471)
     """
-    count = len(_points_dpt(eyes, _LEAST_FOR_REGION))
+    count = len(points_dpt(eyes, LEAST_FOR_REGION))
     return _ellipse(eyes, (count + 1.0) * _hotelling_factor(count) * _f_quantile(count))
 
 
@@ -253,7 +253,7 @@ def centroid_ellipse(eyes: Astigmatism) -> Ellipse:
     >>> round(found.semi_major_dpt, 3), round(found.semi_minor_dpt, 3)
     (1.291, 0.658)
     """
-    count = len(_points_dpt(eyes, _LEAST_FOR_REGION))
+    count = len(points_dpt(eyes, LEAST_FOR_REGION))
     return _ellipse(eyes, _hotelling_factor(count) * _f_quantile(count))
 
 
@@ -284,7 +284,7 @@ def hotelling_test(eyes: Astigmatism) -> HotellingTest:
     >>> round(hotelling_test(Astigmatism(x, y, Plane.CORNEA)).p_value, 3)
     0.947
     """
-    points = _points_dpt(eyes, _LEAST_FOR_REGION)
+    points = points_dpt(eyes, LEAST_FOR_REGION)
     _spread_of(eyes)
     count, mean_dpt = len(points), points.mean(axis=0)
     t_squared = float(count * mean_dpt @ np.linalg.solve(covariance_dpt2(eyes), mean_dpt))
@@ -292,49 +292,34 @@ def hotelling_test(eyes: Astigmatism) -> HotellingTest:
     return HotellingTest(t_squared, float(p_value))
 
 
-def polygon_of_most(eyes: Astigmatism) -> Astigmatism:
-    """A convex outline around 95 % of the eyes at least, for eyes that are not normally distributed.
+def points_dpt(eyes: Astigmatism, least: int) -> NDArray[np.float64]:
+    """Components x and y of many eyes, one row for each.
 
     Parameters
     ----------
     eyes
-        Vectors of one plane, shape ``(eyes,)``, at least three that do not lie on one line, all finite.
+        Vectors of one plane; components broadcast.
+    least
+        How few eyes are too few.
 
     Returns
     -------
-    Astigmatism
-        Its corners, counter-clockwise in the plot; each is one of the eyes.
+    ndarray
+        Dioptres, shape ``(eyes, 2)``.
 
     Raises
     ------
-    NotDefinedError
-        If what is left lies on one line.
-
-    Notes
-    -----
-    Of each full twenty eyes one is left out, the others are enclosed by their convex hull. Eyes leave one at
-    a time: whichever corner makes the outline smaller by the largest area, the first in order where two do
-    alike. Under twenty eyes none leaves. A polygon in place of the ellipse is the advice of holladay-2022
-    (from memory); how to choose which eyes leave is our choice, for we have not read how that paper did it.
+    MissingMeasurementError
+        If there are fewer eyes.
+    OutOfRangeError
+        If a vector is not finite.
 
     Examples
     --------
     >>> from zonule.science.astigmatism.vectors import Plane
-    >>> x, y = np.array([0.0, 1.0, 1.0, 0.0, 0.5]), np.array([0.0, 0.0, 1.0, 1.0, 0.5])
-    >>> len(polygon_of_most(Astigmatism(x, y, Plane.CORNEA)).x_dpt)
-    4
+    >>> points_dpt(Astigmatism(np.array([0.5, -0.5]), 0.25, Plane.CORNEA), 1).tolist()
+    [[0.5, 0.25], [-0.5, 0.25]]
     """
-    points = _points_dpt(eyes, _LEAST_FOR_REGION)
-    for _ in range(len(points) // _EYES_PER_ONE_LEFT_OUT):
-        corners = np.sort(_hull(points)[0])
-        areas = [_hull_area_dpt2(np.delete(points, corner, axis=0)) for corner in corners]
-        points = np.delete(points, corners[int(np.argmin(areas))], axis=0)
-    outline = points[_hull(points)[0]]
-    return Astigmatism(outline[:, 0], outline[:, 1], eyes.plane)
-
-
-def _points_dpt(eyes: Astigmatism, least: int) -> NDArray[np.float64]:
-    """Components by eye, shape ``(eyes, 2)``."""
     x_dpt, y_dpt = np.broadcast_arrays(np.atleast_1d(eyes.x_dpt), np.atleast_1d(eyes.y_dpt))
     points = np.column_stack([x_dpt, y_dpt]).astype(np.float64)
     if len(points) < least:
@@ -353,7 +338,7 @@ def _spread_of(eyes: Astigmatism) -> tuple[NDArray[np.float64], NDArray[np.float
 
 
 def _ellipse(eyes: Astigmatism, scale: float) -> Ellipse:
-    _points_dpt(eyes, _LEAST_FOR_REGION)
+    points_dpt(eyes, LEAST_FOR_REGION)
     variances, directions = _spread_of(eyes)
     angle_deg = float(np.rad2deg(np.arctan2(directions[1, 1], directions[0, 1])))
     minor_dpt, major_dpt = np.sqrt(scale * variances)
@@ -368,23 +353,3 @@ def _f_quantile(count: int) -> float:
     """The 95 % point of F(2, n - 2), in closed form because the first number is 2."""
     freedom = count - 2.0
     return float(freedom / 2.0 * (LEFT_OUT ** (-2.0 / freedom) - 1.0))
-
-
-def _hull(points: NDArray[np.float64]) -> tuple[NDArray[np.intp], float]:
-    """Corners in order, counter-clockwise, and the area."""
-    from scipy.spatial import ConvexHull, QhullError
-
-    try:
-        hull = ConvexHull(points)
-    except QhullError:
-        raise NotDefinedError(
-            "These eyes lie on one line of the double-angle plot: no outline holds them."
-        ) from None
-    return np.asarray(hull.vertices, dtype=np.intp), float(hull.volume)
-
-
-def _hull_area_dpt2(points: NDArray[np.float64]) -> float:
-    try:
-        return _hull(points)[1]
-    except NotDefinedError:
-        return 0.0
