@@ -131,9 +131,9 @@ def complex_at(meridian: float) -> complex:
 def test_the_sweep_goes_all_round_and_holds_the_present_and_the_best(tmp_path: Path) -> None:
     sweep = answer(tmp_path)["sweep"]
     by_meridian = {one["lens_meridian_deg"]: one["cylinder_dpt"] for one in sweep}
-    assert len(by_meridian) == 36
+    assert list(by_meridian) == [float(degree) for degree in range(1, 181)]
     assert by_meridian[10.0] == pytest.approx(2.0, abs=1e-9)
-    assert min(by_meridian, key=lambda one: by_meridian[one]) in {25.0, 30.0}
+    assert min(by_meridian, key=lambda one: by_meridian[one]) == 27.0
 
 
 def test_axis_0_is_180_and_a_vertex_that_is_missing_is_said(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from zonule.case.rotation import ResidualCause, RotationReview
 from zonule.case.toric import CorneaModelName, MarkingName
 from zonule.drawings.rotation import sweep_drawing
 from zonule.errors import InputError
-from zonule.workflow.turning import marks_seen_deg, turning
+from zonule.workflow.turning import marks_of_refraction, turning
 
 WISHED = replace(
     INTENT,
@@ -76,7 +76,6 @@ def test_without_marks_it_says_what_is_missing() -> None:
 
 def test_the_latest_look_at_the_marks_counts_where_the_refraction_has_none() -> None:
     case = replace(reviewed(), axis_visits=(ordinary_axis_visit(lens_meridian_deg=108.0),))
-    assert marks_seen_deg(case) == 108.0
     assert found(case).outcome.lens_meridian_deg == 108.0
 
 
@@ -90,7 +89,9 @@ def test_a_lens_without_cylinder_is_no_case_for_turning() -> None:
 
 def test_a_meridian_of_0_is_kept_as_180() -> None:
     case = reviewed(lens_meridian_deg=0.0)
-    assert marks_seen_deg(case) == 180.0
+    marks = marks_of_refraction(case)
+    assert marks is not None
+    assert marks.lens_meridian_deg == 180.0
 
 
 @pytest.mark.parametrize(
