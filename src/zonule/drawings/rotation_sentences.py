@@ -14,7 +14,8 @@ from zonule.drawings.numbers import (
     sphero_cylinder_text,
 )
 from zonule.drawings.toric_sentences import vector_text
-from zonule.workflow.rotation import SPHERE_OFF_DPT
+from zonule.science.astigmatism.rotation_odds import MERIDIAN_SD_DEG, REFRACTION_SD_DPT
+from zonule.workflow.rotation import SPHERE_OFF_DPT, TURN_SD_DEG
 
 CAUSE_WORDS = {
     ResidualCause.PLANNED: "left by the plan itself",
@@ -67,6 +68,16 @@ def best_sentence(review: RotationReview) -> str:
         f"and turning, {chance_text(chances.gains_half)} such eyes gain half a dioptre or more, and "
         f"{chance_text(chances.worse)} get worse. Half a dioptre or less is there now in "
         f"{chance_text(chances.within_now[1])}, after the turn in {chance_text(chances.within[1])}."
+    )
+
+
+def scatter_sentence() -> str:
+    """What the chances allow for, and on whose word."""
+    return (
+        f"Allowed for: the refraction, {size_text(REFRACTION_SD_DPT)} in each component of its cylinder (our "
+        f"choice); reading the marks, {plain_text(MERIDIAN_SD_DEG, 1)}{DEGREE}; marking, placing and staying "
+        f"of the lens once more, {plain_text(TURN_SD_DEG, 1)}{DEGREE} (from memory). What the lens is worth "
+        "at the cornea is taken as exact."
     )
 
 
