@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from zonule.errors import InconsistentRecordError, OutOfRangeError
-from zonule.science.astigmatism.residual_causes import parts_of_residual
+from zonule.science.astigmatism.residual_causes import parts_of_residual, parts_without_plan
 from zonule.science.astigmatism.rotation import best_rotation
 from zonule.science.astigmatism.rotation_odds import RotationScatter, rotation_odds
 from zonule.science.astigmatism.toric_lens import residual
@@ -28,6 +28,7 @@ def seen(cylinder: float, axis: float) -> SpheroCylinder:
     return sphero_cylinder(cylinder / 2.0, -cylinder, axis, Plane.CORNEA)
 
 
+@settings(deadline=None)
 @given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
 def test_without_any_error_the_chances_are_certainties_of_the_best_turn(
     cylinder: float, axis: float, lens: float, lies: float
@@ -41,6 +42,7 @@ def test_without_any_error_the_chances_are_certainties_of_the_best_turn(
     assert odds.gains_half == float(gain >= 0.5)
 
 
+@settings(deadline=None)
 @given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
 def test_an_axis_and_a_meridian_are_lines_without_ends(
     cylinder: float, axis: float, lens: float, lies: float
@@ -50,6 +52,7 @@ def test_an_axis_and_a_meridian_are_lines_without_ends(
     assert np.allclose(one.within, other.within, atol=2e-3)
 
 
+@settings(deadline=None)
 @given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
 def test_chances_rise_with_the_limit(cylinder: float, axis: float, lens: float, lies: float) -> None:
     within = rotation_odds(seen(cylinder, axis), lens, lies, SOME, seed=3, draws=1024).within
@@ -117,3 +120,63 @@ def test_a_lens_off_by_an_angle_adds_twice_its_cylinder_times_the_sine(
     parts = parts_of_residual(residual(cornea, lens, meant + off), cornea, lens, meant, meant + off)
     assert parts.turned.magnitude_dpt == pytest.approx(2 * lens * abs(math.sin(math.radians(off))), abs=1e-9)
     assert parts.rest.magnitude_dpt < 1e-9
+
+
+@settings(deadline=None, max_examples=20)
+@given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
+def test_the_mirrored_eye_has_the_same_chances(
+    cylinder: float, axis: float, lens: float, lies: float
+) -> None:
+    here = rotation_odds(seen(cylinder, axis), lens, lies, SOME, seed=1)
+    there = rotation_odds(seen(cylinder, 180.0 - axis), lens, 180.0 - lies, SOME, seed=1)
+    assert there.within == pytest.approx(here.within, abs=0.03)
+    assert there.gains_half == pytest.approx(here.gains_half, abs=0.03)
+    assert there.worse == pytest.approx(here.worse, abs=0.03)
+
+
+@settings(deadline=None, max_examples=20)
+@given(lens=LENSES, meant=MERIDIANS, off=st.floats(-40.0, 40.0), turn_sd=st.floats(0.5, 10.0))
+def test_the_chance_of_a_lens_that_only_turns_is_that_of_its_angle(
+    lens: float, meant: float, off: float, turn_sd: float
+) -> None:
+    """Against the normal law: 2 T sin(d) within a limit means d within arcsin(limit / 2 T)."""
+    read = SpheroCylinder(0.0, residual(steep(lens, meant, Plane.CORNEA), lens, meant + off))
+    odds = rotation_odds(read, lens, meant + off, RotationScatter(0.0, 0.0, turn_sd), seed=1)
+    for limit, share in zip(LIMITS_DPT, odds.within, strict=True):
+        most_deg = math.degrees(math.asin(min(limit / (2.0 * lens), 1.0)))
+        assert share == pytest.approx(math.erf(most_deg / turn_sd / math.sqrt(2.0)), abs=0.01)
+
+
+@pytest.mark.parametrize("off", [5.0, 20.0, 40.0])
+def test_misreading_the_marks_costs_less_the_nearer_the_lens_lies(off: float) -> None:
+    """Derived: with the turn `off` to make, 2 sin(off) of what misplacing it as far would cost."""
+    read = SpheroCylinder(0.0, residual(steep(2.0, 90.0, Plane.CORNEA), 2.0, 90.0 + off))
+    misread = rotation_odds(read, 2.0, 90.0 + off, RotationScatter(0.0, 5.0, 0.0), seed=1)
+    expected = 2.0 * math.sin(math.radians(off)) * 5.0
+    most_deg = math.degrees(math.asin(0.25 / 4.0))
+    assert misread.within[0] == pytest.approx(math.erf(most_deg / expected / math.sqrt(2.0)), abs=0.01)
+
+
+@settings(deadline=None)
+@given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
+def test_a_lens_at_its_best_grows_no_worse_without_error(
+    cylinder: float, axis: float, lens: float, lies: float
+) -> None:
+    best = best_rotation(seen(cylinder, axis), lens, lies)
+    there = rotation_odds(best.best, lens, float(best.best_meridian_deg), NONE, seed=1, draws=16)
+    assert (there.gains_half, there.worse) == (0.0, 0.0)
+    assert there.within.tolist() == there.within_now.tolist()
+
+
+@given(cylinder=SIZES, axis=MERIDIANS, lens=LENSES, lies=MERIDIANS)
+def test_without_a_plan_place_and_strength_add_up_and_have_their_sizes(
+    cylinder: float, axis: float, lens: float, lies: float
+) -> None:
+    found = seen(cylinder, axis)
+    parts, best = parts_without_plan(found, lens, lies), best_rotation(found, lens, lies)
+    assert parts.place.plus(parts.strength).minus(found.correcting).magnitude_dpt < 1e-12
+    over = float(best.to_correct.magnitude_dpt) - lens
+    assert parts.strength.magnitude_dpt == pytest.approx(abs(over), abs=1e-9)
+    turn = math.radians(float(best.rotate_by_deg))
+    assume(float(best.to_correct.magnitude_dpt) > 1e-6)
+    assert parts.place.magnitude_dpt == pytest.approx(2.0 * lens * abs(math.sin(turn)), abs=1e-6)

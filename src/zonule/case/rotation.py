@@ -34,6 +34,10 @@ class ResidualCause(StrEnum):
     TURNED = "turned"
     INCISION = "incision"
     REST = "rest"
+    PLACE = "place"
+    """Without a plan: the lens does not lie where it would leave least."""
+    STRENGTH = "strength"
+    """Without a plan: it is weaker or stronger than what it has to meet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +81,8 @@ class TurnChances:
 
     within: tuple[float, float, float, float]
     """That at most 0.25, 0.50, 0.75, 1.00 D of cylinder are left."""
+    within_now: tuple[float, float, float, float]
+    """The same as the lens lies now."""
     gains_half: float
     worse: float
     standard_error: float
@@ -91,6 +97,8 @@ class RotationReview:
     seen: Astigmatism
     """Cylinder of the refraction, at the cornea."""
     equivalent_at_cornea_dpt: float
+    equivalent_off_dpt: float
+    """Spherical equivalent at 12 mm in a 6 m lane, less the aim; without an aim, less 0."""
     to_correct: Astigmatism
     """All astigmatism of this eye but that of its lens."""
     best_meridian_deg: float
@@ -99,13 +107,19 @@ class RotationReview:
     after: Astigmatism
     """What would be left with the lens there."""
     gain_dpt: float
+    after_at_cornea: Refraction
     after_at_spectacles: Refraction
     chances: TurnChances
     sweep: tuple[tuple[float, float], ...]
     """Lens meridian and the cylinder that it would leave."""
     causes: tuple[CausePart, ...]
-    """In parts; empty without a plan."""
+    """In parts; without a plan only what a turn can and cannot take away."""
     advice: Advice
     because: tuple[Because, ...]
     days_after: int | None
     findings: tuple[Finding, ...]
+
+    @property
+    def too_weak_by_dpt(self) -> float:
+        """What the lens has to meet, less its own cylinder: minus for a lens that is too strong."""
+        return float(self.to_correct.magnitude_dpt) - self.outcome.lens_at_cornea_dpt

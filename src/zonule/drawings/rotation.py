@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import pairwise
 from math import ceil
 
 from zonule.case.rotation import RotationReview
 from zonule.drawings.ink import PAPER
 from zonule.drawings.numbers import axis_text, plain_text, size_text
-from zonule.drawings.svg import Anchor, Drawing, Element, Stroke, circle, line, picture, text
+from zonule.drawings.svg import Anchor, Drawing, Element, Stroke, circle, line, picture, polyline, text
 
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
 _LEFT_PX, _RIGHT_PX, _TOP_PX, _HEIGHT_PX = 44.0, 14.0, 64.0, 190.0
@@ -58,12 +57,14 @@ def _scale(at: _At, top_dpt: float) -> list[Element]:
     every = max(1, ceil(steps / 6))
     for step in range(0, steps + 1, every):
         size = step * _HALF_DPT
-        stroke = Stroke(PAPER.accent, 1.2, (5.0, 4.0)) if size == _HALF_DPT else Stroke(PAPER.grid, 1)
-        parts.append(line(at(0, size), at(180, size), stroke))
+        parts.append(line(at(0, size), at(180, size), Stroke(PAPER.grid, 1)))
         x, y = at(0, size)
         parts.append(
             text((x - 6, y + 4), plain_text(size, 1), size=_SMALL_PX, fill=PAPER.muted, anchor="end")
         )
+    x, y = at(180, _HALF_DPT)
+    parts.append(line(at(0, _HALF_DPT), (x, y), Stroke(PAPER.accent, 1.2, (5.0, 4.0)), class_="half"))
+    parts.append(text((x, y - 5), "0.50 D", size=_SMALL_PX, fill=PAPER.accent, anchor="end"))
     for meridian in range(0, 181, 30):
         x, y = at(meridian, 0.0)
         parts.append(line((x, y), (x, y + 5), Stroke(PAPER.muted, 1)))
@@ -77,10 +78,10 @@ def _scale(at: _At, top_dpt: float) -> list[Element]:
 
 
 def _curve(review: RotationReview, at: _At) -> list[Element]:
-    """The sweep, closed at 0, which is 180."""
-    points = [at(0.0, review.sweep[-1][1]), *(at(*point) for point in review.sweep)]
-    stroke = Stroke(PAPER.ink, 1.8)
-    return [line(one, other, stroke, class_="sweep") for one, other in pairwise(points)]
+    """The sweep, closed at 0, which is 180; its lowest point lies between whole degrees."""
+    lowest = (review.best_meridian_deg, float(review.after.magnitude_dpt))
+    points = sorted([(0.0, review.sweep[-1][1]), *review.sweep, lowest])
+    return [polyline([at(*point) for point in points], Stroke(PAPER.ink, 1.8), class_="sweep")]
 
 
 def _marks(review: RotationReview, at: _At) -> list[Element]:
@@ -93,7 +94,7 @@ def _marks(review: RotationReview, at: _At) -> list[Element]:
     if planned is not None:
         x, _ = at(planned.lens_meridian_deg, 0.0)
         dashes = Stroke(PAPER.amber, 1.6, (4.0, 4.0))
-        parts.append(line((x, _TOP_PX - 4), (x, _TOP_PX + _HEIGHT_PX), dashes, class_="planned"))
+        parts.append(line((x, _TOP_PX), (x, _TOP_PX + _HEIGHT_PX), dashes, class_="planned"))
         said = f"planned {axis_text(planned.lens_meridian_deg)}"
         parts.append(_label(x, 60.0, said, PAPER.amber, at))
     return parts
@@ -104,7 +105,7 @@ def _mark(name: str, meridian_deg: float, cylinder_dpt: float, fill: str, row: i
     top = 30.0 + 15.0 * row
     said = f"{name} {axis_text(meridian_deg)}: {size_text(cylinder_dpt)}"
     return [
-        line((x, top + 4), (x, y), Stroke(fill, 1.2), class_=name),
+        line((x, _TOP_PX), (x, y), Stroke(fill, 1.2), class_=name),
         circle((x, y), 4.5, fill=fill, class_=name),
         _label(x, top, said, fill, at),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from zonule.case.follow_up import TURNING_DAYS
 from zonule.case.rotation import Advice, Because, CausePart, ResidualCause, RotationReview
 from zonule.drawings.numbers import (
+    DEGREE,
     axis_text,
     chance_text,
     plain_text,
@@ -13,13 +14,17 @@ from zonule.drawings.numbers import (
     sphero_cylinder_text,
 )
 from zonule.drawings.toric_sentences import vector_text
-from zonule.workflow.rotation import SPHERE_OFF_DPT
+from zonule.science.astigmatism.rotation_odds import MERIDIAN_SD_DEG, REFRACTION_SD_DPT
+from zonule.workflow.rotation import SPHERE_OFF_DPT, TURN_SD_DEG
 
 CAUSE_WORDS = {
     ResidualCause.PLANNED: "left by the plan itself",
     ResidualCause.TURNED: "from the lens lying elsewhere than planned",
     ResidualCause.INCISION: "from an incision that did otherwise than planned",
     ResidualCause.REST: "from everything else: cornea model, measurement, label and place of the lens",
+    ResidualCause.PLACE: "from the lens not lying where it would leave least; a turn can take this away",
+    ResidualCause.STRENGTH: "from the lens being weaker or stronger than what it has to meet; no turn takes "
+    "this away",
 }
 
 
@@ -28,12 +33,14 @@ def turn_text(turn_deg: float) -> str:
 
     Examples
     --------
-    >>> turn_text(10.9), turn_text(-3.8), turn_text(0.2)
-    ('11\u00b0 counter-clockwise', '4\u00b0 clockwise', 'not at all')
+    >>> turn_text(10.9), turn_text(-3.8), turn_text(0.2), turn_text(89.8)
+    ('11\u00b0 counter-clockwise', '4\u00b0 clockwise', 'not at all', '90\u00b0, either way round')
     """
     size = plain_text(abs(turn_deg), 0)
     if size == "0":
         return "not at all"
+    if size == "90":
+        return f"90{DEGREE}, either way round"
     return f"{size}\u00b0 {'counter-clockwise' if turn_deg > 0.0 else 'clockwise'}"
 
 
@@ -59,7 +66,18 @@ def best_sentence(review: RotationReview) -> str:
         f"{size_text(review.gain_dpt)}; the glasses would be "
         f"{sphero_cylinder_text(review.after_at_spectacles)}. Allowing for errors of refraction, reading "
         f"and turning, {chance_text(chances.gains_half)} such eyes gain half a dioptre or more, and "
-        f"{chance_text(chances.worse)} get worse."
+        f"{chance_text(chances.worse)} get worse. Half a dioptre or less is there now in "
+        f"{chance_text(chances.within_now[1])}, after the turn in {chance_text(chances.within[1])}."
+    )
+
+
+def scatter_sentence() -> str:
+    """What the chances allow for, and on whose word."""
+    return (
+        f"Allowed for: the refraction, {size_text(REFRACTION_SD_DPT)} in each component of its cylinder (our "
+        f"choice); reading the marks, {plain_text(MERIDIAN_SD_DEG, 1)}{DEGREE}; marking, placing and staying "
+        f"of the lens once more, {plain_text(TURN_SD_DEG, 1)}{DEGREE} (from memory). What the lens is worth "
+        "at the cornea is taken as exact."
     )
 
 
@@ -87,11 +105,12 @@ def _small_gain(review: RotationReview) -> str:
 
 
 def _sphere(review: RotationReview) -> str:
-    aim = review.outcome.target_refraction_dpt or 0.0
+    aim = review.outcome.target_refraction_dpt
+    equivalent = refraction_text(review.outcome.refraction.reported_equivalent_dpt)
+    told = "0, as no aim is known" if aim is None else f"the aim of {refraction_text(aim)}"
     return (
-        f"The spherical equivalent is {refraction_text(review.equivalent_at_cornea_dpt)} at the cornea, "
-        f"more than {SPHERE_OFF_DPT:g} D from the aim of {refraction_text(aim)}: turning changes the "
-        "cylinder alone, so the sphere would stay."
+        f"The spherical equivalent is {equivalent}, more than {SPHERE_OFF_DPT:g} D from {told}: turning "
+        "changes the cylinder alone, so the sphere would stay."
     )
 
 

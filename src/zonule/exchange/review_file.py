@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from enum import StrEnum
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -13,7 +14,7 @@ from zonule.case.measured import Measured
 from zonule.case.patient import Side
 from zonule.case.refraction import LANES_M, MAX_CYLINDER_DPT, MAX_SPHERE_DPT, MAX_VERTEX_MM, Refraction
 from zonule.case.rotation import PlannedToric, ToricOutcome
-from zonule.exchange.form_base import Day, Degrees, Form, Number, Version
+from zonule.exchange.form_base import Day, Degrees, Form, Number, Version, Word
 from zonule.exchange.json_text import read_json_object
 from zonule.exchange.refusal import FORMAT, file_name
 from zonule.exchange.toric_wishes import IncisionForm, incision_record
@@ -26,6 +27,8 @@ from zonule.workflow.incision_effect import induced_mean
 LIMIT_BYTES = 100_000
 _LARGEST_CYLINDER_DPT = 15.0
 _SizeDpt = Annotated[Number, Field(ge=0.0, le=_LARGEST_CYLINDER_DPT)]
+_LensDpt = Annotated[Number, Field(ge=0.25, le=_LARGEST_CYLINDER_DPT)]
+"""Less is no toric lens (our choice)."""
 
 
 class ManifestForm(Form):
@@ -44,25 +47,49 @@ class ManifestForm(Form):
         return self
 
 
+class GivenPlane(StrEnum):
+    """Where the cylinder of a lens is told."""
+
+    CORNEA = "cornea"
+    LENS = "lens"
+
+
 class ImplantForm(Form):
     """`lens`."""
 
-    cylinder_at_cornea_dpt: _SizeDpt | None = None
-    cylinder_at_lens_dpt: _SizeDpt | None = None
-    cylinder_dpt: _SizeDpt | None = None
+    cylinder_at_cornea_dpt: _LensDpt | None = None
+    cylinder_at_lens_dpt: _LensDpt | None = None
+    cylinder_dpt: _LensDpt | None = None
+    plane: GivenPlane | None = Word
     meridian_deg: Degrees
+
+    @property
+    def at_cornea_dpt(self) -> float | None:
+        """The cylinder at the cornea, if that is what was given."""
+        if self.cylinder_dpt is not None and self.plane is GivenPlane.CORNEA:
+            return self.cylinder_dpt
+        return self.cylinder_at_cornea_dpt
+
+    @model_validator(mode="after")
+    def _told_once(self) -> Self:
+        told = (self.cylinder_at_cornea_dpt, self.cylinder_at_lens_dpt, self.cylinder_dpt)
+        if sum(one is not None for one in told) > 1:
+            raise ValueError(
+                "The cylinder of the lens is told more than once. Give cylinder_at_cornea_dpt alone."
+            )
+        return self
 
     @model_validator(mode="after")
     def _plane_known(self) -> Self:
-        if self.cylinder_at_cornea_dpt is not None:
+        if self.at_cornea_dpt is not None:
             return self
-        if self.cylinder_dpt is not None:
+        if self.cylinder_dpt is not None and self.plane is None:
             raise ValueError(
                 "At which plane is this cylinder? The figure on the box is usually at the lens, where it "
                 "is larger than at the cornea. Give cylinder_at_cornea_dpt; a plan of this eye tells it "
                 "for each cylinder."
             )
-        if self.cylinder_at_lens_dpt is not None:
+        if self.cylinder_at_lens_dpt is not None or self.cylinder_dpt is not None:
             raise ValueError(
                 "A cylinder at the lens needs the eye's own lens position to be told at the cornea. Give "
                 "cylinder_at_cornea_dpt; a plan of this eye tells it for each cylinder."
@@ -155,7 +182,7 @@ def read_review_file(text: str | bytes, *, file: str) -> tuple[Side, ToricOutcom
     form = filled(ReviewFileForm, read_json_object(text, file=file_name(file), limit_bytes=LIMIT_BYTES))
     outcome = ToricOutcome(
         refraction=_refraction(form.refraction),
-        lens_at_cornea_dpt=form.lens.cylinder_at_cornea_dpt or 0.0,
+        lens_at_cornea_dpt=_at_cornea_dpt(form.lens),
         lens_meridian_deg=_meridian(form.lens.meridian_deg),
         refracted_on=form.refracted_on,
         operated_on=form.operated_on,
@@ -169,6 +196,12 @@ def read_review_file(text: str | bytes, *, file: str) -> tuple[Side, ToricOutcom
 def _refraction(form: ManifestForm) -> Refraction:
     vertex_mm = SPECTACLE_VERTEX_MM if form.vertex_mm is None else form.vertex_mm
     return Refraction(form.sphere_dpt, form.cylinder_dpt, form.axis_deg, vertex_mm, form.lane_m)
+
+
+def _at_cornea_dpt(form: ImplantForm) -> float:
+    if form.at_cornea_dpt is None:
+        raise TypeError("a lens without its cylinder at the cornea is refused by its form")
+    return form.at_cornea_dpt
 
 
 def _meridian(meridian_deg: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from zonule.case.finding import Finding
 from zonule.case.patient import Side
+from zonule.case.refraction import Refraction
 from zonule.case.rotation import RotationReview
 from zonule.drawings.rotation_sentences import advice_sentence, cause_sentence
 from zonule.exchange.findings_json import Json, findings_as_dict, known
@@ -13,8 +14,6 @@ from zonule.exchange.toric_json import vector_as_dict
 
 def rotation_as_dict(eye: Side, review: RotationReview, findings: tuple[Finding, ...]) -> Json:
     """What turning the lens would bring; cylinders are at the cornea."""
-    first, second, third, fourth = review.chances.within
-    glasses = review.after_at_spectacles
     return {
         "zonule": CONTRACT_VERSION,
         "findings": findings_as_dict((*findings, *review.findings)),
@@ -26,19 +25,13 @@ def rotation_as_dict(eye: Side, review: RotationReview, findings: tuple[Finding,
         "gain_dpt": review.gain_dpt,
         "to_correct": vector_as_dict(review.to_correct),
         "spherical_equivalent_at_cornea_dpt": review.equivalent_at_cornea_dpt,
-        "refraction_after": known(
-            {
-                "sphere_dpt": glasses.sphere_dpt,
-                "cylinder_dpt": glasses.cylinder_dpt,
-                "axis_deg": glasses.axis_deg,
-                "vertex_mm": glasses.vertex_mm,
-            }
-        ),
+        "equivalent_off_aim_dpt": review.equivalent_off_dpt,
+        "lens_too_weak_by_dpt": review.too_weak_by_dpt,
+        "refraction_after": _refraction(review.after_at_spectacles),
+        "refraction_after_at_cornea": _refraction(review.after_at_cornea),
         "odds": {
-            "within_0_25": first,
-            "within_0_50": second,
-            "within_0_75": third,
-            "within_1_00": fourth,
+            **_within(review.chances.within),
+            "now": _within(review.chances.within_now),
             "gains_0_50": review.chances.gains_half,
             "worse": review.chances.worse,
             "standard_error": review.chances.standard_error,
@@ -55,3 +48,19 @@ def rotation_as_dict(eye: Side, review: RotationReview, findings: tuple[Finding,
             {"lens_meridian_deg": meridian, "cylinder_dpt": cylinder} for meridian, cylinder in review.sweep
         ],
     } | known({"days_after": review.days_after})
+
+
+def _within(shares: tuple[float, float, float, float]) -> Json:
+    names = ("within_0_25", "within_0_50", "within_0_75", "within_1_00")
+    return dict(zip(names, shares, strict=True))
+
+
+def _refraction(refraction: Refraction) -> Json:
+    return known(
+        {
+            "sphere_dpt": refraction.sphere_dpt,
+            "cylinder_dpt": refraction.cylinder_dpt,
+            "axis_deg": refraction.axis_deg,
+            "vertex_mm": refraction.vertex_mm,
+        }
+    )

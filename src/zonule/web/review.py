@@ -17,6 +17,7 @@ from zonule.case.refraction import Refraction
 from zonule.drawings.numbers import typed_number
 from zonule.drawings.result import result_drawing
 from zonule.drawings.rotation import sweep_drawing
+from zonule.drawings.turn_dial import turn_dial
 from zonule.web import forms
 from zonule.web.axis_visit import axis_context
 from zonule.web.case_frame import case_page
@@ -100,7 +101,8 @@ def _turning(case: Case) -> dict[str, Any]:
     if isinstance(found, str):
         return {"toric_lens": True, "turn_missing": found}
     sweep = two_widths(lambda width: sweep_drawing(found, width=width), RESULT_WIDTH)
-    return {"toric_lens": True, "turn_missing": "", "turn": found, "sweep": sweep}
+    dial = turn_dial(found, case.side)
+    return {"toric_lens": True, "turn_missing": "", "turn": found, "sweep": sweep, "dial": dial}
 
 
 def _as_recorded(case: Case) -> dict[str, str]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from zonule.case.axis_looks import Slip, likely_slip_of
 from zonule.case.canonical import canonical_numbers, seed_from
-from zonule.case.finding import Finding, note, warning
+from zonule.case.finding import Finding, gravest_first, note, warning
 from zonule.case.follow_up import TURNING_DAYS
 from zonule.case.limits import OWN_RANGE
 from zonule.case.refraction import Refraction
@@ -22,7 +24,7 @@ from zonule.case.rotation import (
     TurnChances,
 )
 from zonule.science.astigmatism.marking import MARKINGS, ROTATION_SD_DEG
-from zonule.science.astigmatism.residual_causes import parts_of_residual
+from zonule.science.astigmatism.residual_causes import parts_of_residual, parts_without_plan
 from zonule.science.astigmatism.rotation import best_rotation, minus_form, sweep
 from zonule.science.astigmatism.rotation_odds import (
     MERIDIAN_SD_DEG,
@@ -40,10 +42,18 @@ from zonule.science.astigmatism.vectors import (
     at_spectacles,
     sphero_cylinder,
 )
+from zonule.science.units import SPECTACLE_VERTEX_MM
 
 SPHERE_OFF_DPT = 0.5
 """A spherical equivalent farther than this from the aim is not mended by turning (common practice)."""
-SWEEP_STEP_DEG = 5
+VERTEX_ROOM_DPT = 0.05
+"""What moving a written half dioptre to 12 mm may add: the plane must not tip the scale (our choice)."""
+LEFT_OVER_DPT = 0.5
+"""What no turn takes away, from which on it is said (our choice)."""
+UNEXPLAINED_DPT = 1.0
+"""So much that no part explains deserves another look at every reading (our choice)."""
+_EVEN_CHANCE = 0.5
+SWEEP_STEP_DEG = 1
 _ROUNDING_DPT = 1e-6
 TURN_SD_DEG = float(np.hypot(MARKINGS["upright_ink"].sd_deg, ROTATION_SD_DEG))
 """Marked upright in ink once more, and free to turn once more."""
@@ -56,25 +66,29 @@ def rotation_review(outcome: ToricOutcome) -> RotationReview:
     best = best_rotation(seen, lens_dpt, lies_deg)
     gain_dpt = float(best.gain_dpt)
     days = _days_after(outcome)
-    because = tuple(_because(outcome, float(seen.equivalent_dpt), gain_dpt, days))
-    return RotationReview(
+    off_dpt = outcome.refraction.reported_equivalent_dpt - (outcome.target_refraction_dpt or 0.0)
+    because = tuple(_because(off_dpt, gain_dpt, days))
+    found = RotationReview(
         outcome=outcome,
         seen=_plain(seen.correcting),
         equivalent_at_cornea_dpt=float(seen.equivalent_dpt),
+        equivalent_off_dpt=off_dpt,
         to_correct=_plain(best.to_correct),
         best_meridian_deg=float(best.best_meridian_deg),
         rotate_by_deg=float(best.rotate_by_deg),
         after=_plain(best.best.correcting),
         gain_dpt=gain_dpt,
-        after_at_spectacles=_glasses(best.best),
+        after_at_cornea=_written(best.best, 0.0),
+        after_at_spectacles=_written(at_spectacles(best.best), SPECTACLE_VERTEX_MM),
         chances=_chances(outcome, seen),
         sweep=tuple(_sweep(outcome, seen)),
-        causes=tuple(_causes(outcome, seen.correcting)),
+        causes=tuple(_causes(outcome, seen)),
         advice=_advice(because),
         because=because,
         days_after=days,
-        findings=tuple(_findings(outcome, because, days)),
+        findings=(),
     )
+    return replace(found, findings=gravest_first((*_findings(outcome, because, days), *_limits(found))))
 
 
 def seen_at_cornea(refraction: Refraction) -> SpheroCylinder:
@@ -85,20 +99,24 @@ def seen_at_cornea(refraction: Refraction) -> SpheroCylinder:
     return at_cornea(written, refraction.vertex_mm) if refraction.vertex_mm else written
 
 
-def _glasses(after: SpheroCylinder) -> Refraction:
-    """The same as glasses at 12 mm are written, minus cylinder."""
-    written = minus_form(at_spectacles(after))
-    return Refraction(float(written.sphere_dpt), float(written.cylinder_dpt), float(written.axis_deg))
+def _written(after: SpheroCylinder, vertex_mm: float) -> Refraction:
+    """A refraction as it is written with a minus cylinder."""
+    form = minus_form(after)
+    return Refraction(float(form.sphere_dpt), float(form.cylinder_dpt), float(form.axis_deg), vertex_mm)
 
 
 def _chances(outcome: ToricOutcome, seen: SpheroCylinder) -> TurnChances:
     scatter = RotationScatter(REFRACTION_SD_DPT, MERIDIAN_SD_DEG, TURN_SD_DEG)
     seed = seed_from(canonical_numbers(outcome))
     odds = rotation_odds(seen, outcome.lens_at_cornea_dpt, outcome.lens_meridian_deg, scatter, seed)
-    first, second, third, fourth = odds.within.tolist()
     return TurnChances(
-        (first, second, third, fourth), odds.gains_half, odds.worse, odds.standard_error, DRAWS
+        _four(odds.within), _four(odds.within_now), odds.gains_half, odds.worse, odds.standard_error, DRAWS
     )
+
+
+def _four(shares: NDArray[np.float64]) -> tuple[float, float, float, float]:
+    first, second, third, fourth = shares.tolist()
+    return first, second, third, fourth
 
 
 def _sweep(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[tuple[float, float]]:
@@ -107,13 +125,16 @@ def _sweep(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[tuple[float,
     yield from zip(meridians_deg.tolist(), np.asarray(left.correcting.magnitude_dpt).tolist(), strict=True)
 
 
-def _causes(outcome: ToricOutcome, seen: Astigmatism) -> Iterator[CausePart]:
-    """The parts of the cylinder that is left; without a plan nothing can be compared."""
+def _causes(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[CausePart]:
+    """The parts of the cylinder that is left; without a plan what a turn can and cannot take away."""
     planned = outcome.planned
     if planned is None:
+        alone = parts_without_plan(seen, outcome.lens_at_cornea_dpt, outcome.lens_meridian_deg)
+        yield CausePart(ResidualCause.PLACE, _plain(alone.place))
+        yield CausePart(ResidualCause.STRENGTH, _plain(alone.strength))
         return
     parts = parts_of_residual(
-        seen,
+        seen.correcting,
         planned.corneal,
         outcome.lens_at_cornea_dpt,
         planned.lens_meridian_deg,
@@ -135,12 +156,10 @@ def _days_after(outcome: ToricOutcome) -> int | None:
     return (outcome.refracted_on - outcome.operated_on).days
 
 
-def _because(
-    outcome: ToricOutcome, equivalent_dpt: float, gain_dpt: float, days: int | None
-) -> Iterator[Because]:
+def _because(off_dpt: float, gain_dpt: float, days: int | None) -> Iterator[Because]:
     if gain_dpt < WORTH_DPT - _ROUNDING_DPT:
         yield Because.SMALL_GAIN
-    if abs(equivalent_dpt - (outcome.target_refraction_dpt or 0.0)) > SPHERE_OFF_DPT + _ROUNDING_DPT:
+    if abs(off_dpt) > SPHERE_OFF_DPT + VERTEX_ROOM_DPT:
         yield Because.SPHERE
     if days is not None and days < TURNING_DAYS[0]:
         yield Because.TOO_EARLY
@@ -163,7 +182,7 @@ def _findings(outcome: ToricOutcome, because: tuple[Because, ...], days: int | N
     if outcome.planned is None:
         yield note(
             "plan-not-given",
-            "The plan is not given, so what is left cannot be split into its causes.",
+            "The plan is not given, so a lens that turned, the cornea and the incision cannot be told apart.",
             "plan",
             OWN_RANGE,
         )
@@ -185,6 +204,38 @@ def _findings(outcome: ToricOutcome, because: tuple[Because, ...], days: int | N
             "hook.",
             "operated_on",
         )
+
+
+def _limits(found: RotationReview) -> Iterator[Finding]:
+    """What turning cannot do, and what makes the numbers doubtful."""
+    if Because.SMALL_GAIN not in found.because and found.chances.gains_half < _EVEN_CHANCE:
+        yield warning(
+            "gain-unlikely",
+            f"{found.gain_dpt:.2f} D would go if all went as meant. Refraction, reading and turning all have "
+            f"their error: only {100.0 * found.chances.gains_half:.0f} of 100 such eyes would gain half a "
+            "dioptre. Refract and read the marks again before deciding.",
+            "odds",
+            OWN_RANGE,
+        )
+    if abs(found.too_weak_by_dpt) >= LEFT_OVER_DPT:
+        word = "weaker" if found.too_weak_by_dpt > 0.0 else "stronger"
+        yield note(
+            "lens-does-not-match",
+            f"The lens is {abs(found.too_weak_by_dpt):.2f} D {word} at the cornea than what it has to meet. "
+            "So much is left wherever it lies.",
+            "lens",
+            "holladay-1998",
+        )
+    for one in found.causes:
+        size_dpt = float(one.part.magnitude_dpt)
+        if one.kind is ResidualCause.REST and size_dpt >= UNEXPLAINED_DPT:
+            yield warning(
+                "cylinder-unexplained",
+                f"{size_dpt:.2f} D are explained neither by the plan nor by where the lens lies. Refract and "
+                "read the marks again, and measure the cornea, before anything is turned.",
+                "causes",
+                OWN_RANGE,
+            )
 
 
 def _slips(planned_deg: float, lies_deg: float) -> Iterator[Finding]:

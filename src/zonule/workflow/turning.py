@@ -2,8 +2,22 @@
 
 from __future__ import annotations
 
-from zonule.case.axis_looks import Occasion, looks_of
+from collections.abc import Iterator
+from dataclasses import replace
+
+from zonule.case.axis_looks import (
+    AxisLook,
+    Occasion,
+    looks_of,
+    planned_meridian_deg,
+    turn_between_deg,
+    turn_words,
+)
 from zonule.case.case import Case
+from zonule.case.finding import Finding, gravest_first, note, warning
+from zonule.case.limits import OWN_RANGE
+from zonule.case.operation import Complication, Fixation, Operation
+from zonule.case.review import Review
 from zonule.case.rotation import PlannedToric, RotationReview, ToricOutcome
 from zonule.case.toric import ToricPlan
 from zonule.science.astigmatism.vectors import Astigmatism
@@ -11,11 +25,22 @@ from zonule.workflow.cornea_models import corneal_reading
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.rotation import rotation_review
 
+MOVED_DEG = 5.0
+"""A later look this far from the one of the refraction means that the lens has turned since (our choice)."""
 
-def marks_seen_deg(case: Case) -> float | None:
-    """Where the marks were last seen since the operation."""
+
+def marks_of_refraction(case: Case) -> AxisLook | None:
+    """The look at the marks that belongs to the refraction: of the same visit, else the nearest in time.
+
+    A refraction tells of the lens where it lay on that day; a look after it may be of a lens that has been
+    turned since.
+    """
+    review = case.review
     since = [look for look in looks_of(case) if look.occasion is not Occasion.OPERATION]
-    return since[-1].lens_meridian_deg if since else None
+    if review is None or not since:
+        return None
+    own = [look for look in since if look.occasion is Occasion.REFRACTION]
+    return own[0] if own else min(since, key=lambda look: abs((look.seen_on - review.refracted_on).days))
 
 
 def turning(case: Case) -> RotationReview | str:
@@ -28,8 +53,8 @@ def turning(case: Case) -> RotationReview | str:
         return "No lens with cylinder is on record for this eye."
     if review is None:
         return "The refraction is missing."
-    meridian_deg = marks_seen_deg(case)
-    if meridian_deg is None:
+    marks = marks_of_refraction(case)
+    if marks is None:
         return "Nobody has recorded where the marks of the lens lie. Look, and record it."
     plan = with_chosen_power(plan_eye(signed.request, signed.signed_on), operation.lens_power_dpt)
     option = None if plan.toric is None else plan.toric.option(operation.lens_cylinder_dpt)
@@ -40,26 +65,73 @@ def turning(case: Case) -> RotationReview | str:
     outcome = ToricOutcome(
         refraction=review.refraction,
         lens_at_cornea_dpt=option.cylinder_at_cornea_dpt,
-        lens_meridian_deg=meridian_deg,
+        lens_meridian_deg=marks.lens_meridian_deg,
         refracted_on=review.refracted_on,
         operated_on=operation.operated_on,
         target_refraction_dpt=signed.request.target_refraction_dpt,
-        planned=_planned(plan.toric, signed.intent.lens_meridian_deg),
+        planned=_planned(plan.toric, planned_meridian_deg(case)),
         corneal_change=_corneal_change(case),
     )
-    return rotation_review(outcome)
+    found = rotation_review(outcome)
+    doubts = (*_of_the_marks(case, review, marks), *_of_the_eye(case, operation))
+    return replace(found, findings=gravest_first((*doubts, *found.findings)))
 
 
-def _planned(toric: ToricPlan, signed_meridian_deg: float | None) -> PlannedToric:
-    meridian_deg = toric.meridian_deg if signed_meridian_deg is None else signed_meridian_deg
+def _of_the_marks(case: Case, review: Review, marks: AxisLook) -> Iterator[Finding]:
+    """Whether refraction and marks tell of one lens in one place."""
+    if marks.occasion is not Occasion.REFRACTION:
+        yield note(
+            "marks-of-another-day",
+            "Where the marks lay when the eye was refracted is not recorded; the axis visit nearest to "
+            f"it, of {marks.seen_on.isoformat()}, is taken.",
+            "review.lens_meridian_deg",
+            OWN_RANGE,
+        )
+    later = [one for one in looks_of(case) if one.seen_on > max(marks.seen_on, review.refracted_on)]
+    turned_deg = turn_between_deg(marks.lens_meridian_deg, later[-1].lens_meridian_deg) if later else 0.0
+    if abs(turned_deg) > MOVED_DEG:
+        yield warning(
+            "lens-turned-since",
+            f"On {later[-1].seen_on.isoformat()} the marks lay at {later[-1].lens_meridian_deg:g} degrees, "
+            f"{turn_words(turned_deg)} of where they lay for this refraction. These numbers tell of the lens "
+            "as it lay then. Refract again before anything is turned.",
+            "review.refraction",
+            OWN_RANGE,
+        )
+
+
+def _of_the_eye(case: Case, operation: Operation) -> Iterator[Finding]:
+    if operation.fixation is not Fixation.BAG or operation.complication is not Complication.NONE:
+        yield warning(
+            "turning-outside-the-bag",
+            "The lens is not in an undamaged bag, or there was a complication. Turning it may do harm, and "
+            "what it is worth at the cornea was computed for the bag.",
+            "operation.fixation",
+        )
+    if case.review is not None and case.review.keratometry is not None and _corneal_change(case) is None:
+        yield note(
+            "corneas-not-compared",
+            "The readings of the cornea before and after the operation cannot be compared: one is of the "
+            "front and the other of the whole, or one lacks its meridian. What the incision did is not "
+            "known.",
+            "review.keratometry",
+            OWN_RANGE,
+        )
+
+
+def _planned(toric: ToricPlan, meridian_deg: float | None) -> PlannedToric | None:
+    """What was promised; None where the operation carried out another plan, or one without cylinder."""
+    if meridian_deg is None:
+        return None
     induced = None if toric.incision is None else toric.incision.induced
     return PlannedToric(toric.corneal, meridian_deg, induced)
 
 
 def _corneal_change(case: Case) -> Astigmatism | None:
     """Front readings after minus before; None without both."""
+    before = case.eye.biometry.keratometry
     after = None if case.review is None else case.review.keratometry
-    if after is None:
+    if after is None or after.kind is not before.kind:
         return None
-    was, is_now = corneal_reading(case.eye.biometry.keratometry), corneal_reading(after)
+    was, is_now = corneal_reading(before), corneal_reading(after)
     return None if was is None or is_now is None else is_now.minus(was)

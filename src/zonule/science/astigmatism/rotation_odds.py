@@ -47,6 +47,8 @@ class RotationOdds(NamedTuple):
 
     within: NDArray[np.float64]
     """That the cylinder is at most each of `LIMITS_DPT`."""
+    within_now: NDArray[np.float64]
+    """The same as the lens lies: what was read is not what is true."""
     gains_half: float
     """That it shrinks by half a dioptre or more."""
     worse: float
@@ -121,11 +123,21 @@ def rotation_odds(
         before_x + lens_at_cornea_dpt * (np.cos(lies) - np.cos(ends)),
         before_y + lens_at_cornea_dpt * (np.sin(lies) - np.sin(ends)),
     )
-    gain_dpt = np.hypot(before_x, before_y) - left_dpt
-    gains = np.mean(gain_dpt >= WORTH_DPT, axis=-1)
+    now_dpt = np.hypot(before_x, before_y)
+    gain_dpt = now_dpt - left_dpt
+    gains = np.mean(gain_dpt >= WORTH_DPT - _ROUNDING_DPT, axis=-1)
     return RotationOdds(
-        np.array([float(np.mean(left_dpt <= limit)) for limit in LIMITS_DPT]),
+        _shares(left_dpt),
+        _shares(now_dpt),
         float(gains.mean()),
-        float(np.mean(gain_dpt < 0.0)),
+        float(np.mean(gain_dpt < -_ROUNDING_DPT)),
         float(gains.std(ddof=1) / np.sqrt(SHIFTS)),
     )
+
+
+_ROUNDING_DPT = 1e-9
+
+
+def _shares(cylinder_dpt: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Of all draws, within each limit."""
+    return np.array([float(np.mean(cylinder_dpt <= limit + _ROUNDING_DPT)) for limit in LIMITS_DPT])
