@@ -35,6 +35,7 @@ UNITS = (
 )
 
 WITHOUT_UNIT = {
+    "mcnemar_p_value": "a probability",
     "gains_half": "a fraction of eyes",
     "worse": "a fraction of eyes",
     "a_constant": "SRK/T's constant has no unit",

@@ -78,7 +78,7 @@ def test_a_turn_too_small_to_draw_has_words_and_no_arrow() -> None:
 
 
 def test_nose_and_temple_change_places_with_the_eye() -> None:
-    places = {}
+    places: dict[Side, list[str]] = {}
     for side in Side:
         for line in said(turn_dial(turned(), side)).splitlines():
             if line in {"nose", "temple"}:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from httpx2 import Response
@@ -15,7 +16,7 @@ from web.served import PHONE, WIDE, Served, barriers, press, sideways_overflow_p
 from web.test_axis_pages import look, toric_to_operate
 
 LEFT = {"sphere_dpt": "0.5", "cylinder_dpt": "-1", "axis_deg": "150"}
-CORNEA = {
+CORNEA: dict[str, Any] = {
     "after_flat_power_dpt": "43",
     "after_steep_power_dpt": "44.25",
     "after_steep_meridian_deg": "92",
@@ -23,7 +24,7 @@ CORNEA = {
 }
 
 
-def reviewed(clinic: Clinic, days: int = 14, **typed: str) -> Response:
+def reviewed(clinic: Clinic, days: int = 14, **typed: Any) -> Response:
     """Record a refraction some days after the operation, on the day itself."""
     clinic.today = LISTED_ON + timedelta(days=days)
     return review(clinic, refracted_on=clinic.today.isoformat(), **LEFT | typed)
@@ -79,7 +80,7 @@ def test_the_form_comes_back_with_marks_and_cornea_as_recorded(operated: Clinic)
     ],
 )
 def test_what_cannot_be_is_refused_and_stays_typed(
-    operated: Clinic, typed: dict[str, str], words: str
+    operated: Clinic, typed: dict[str, Any], words: str
 ) -> None:
     answer = reviewed(operated, **typed)
     assert answer.status_code == 422
