@@ -14,7 +14,9 @@ from zonule.case.operation import Complication, Fixation
 from zonule.case.patient import Patient, Side
 from zonule.case.plan import Intent, Seat
 from zonule.case.refraction import Refraction
-from zonule.demo.lenses import CATALOGUE, HAREBELL, LENSES
+from zonule.case.toric import MarkingName
+from zonule.demo.astigmatism import INCISION_WIDTH_MM, DemoAstigmatism, drawn_astigmatism
+from zonule.demo.lenses import CATALOGUE, HAREBELL, HAREBELL_TORIC, LENSES
 from zonule.demo.measured_eye import measured_eye, with_length_read_wrong, with_unknown_history
 from zonule.demo.people import SURGEON, invented_people
 from zonule.demo.population import Pair, TrueEye, plausible_pairs
@@ -47,10 +49,14 @@ class DemoOutcome:
     fixation: Fixation
     complication: Complication
     truth: Truth
+    astigmatism: DemoAstigmatism
 
-    def refraction_with(self, lens_power_dpt: float) -> Refraction:
-        """The refraction found on `refracted_on`, in a 6 m lane, after a lens of this label."""
-        return self.truth.refraction_with(lens_power_dpt)
+    def refraction_with(
+        self, lens_power_dpt: float, lens_cylinder_dpt: float = 0.0, planned_deg: float = 180.0
+    ) -> Refraction:
+        """The refraction found on `refracted_on`, in a 6 m lane, after a lens of this label and plan."""
+        lies_deg = self.astigmatism.lies_at_deg(planned_deg)
+        return self.truth.refraction_with(lens_power_dpt, lens_cylinder_dpt, lies_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +68,7 @@ class DemoCase:
     fellow: Eye
     listed_on: date
     intent: Intent
-    """Lens, aim, surgeon, seat; no power: choosing it is the planner's work."""
+    """Lens, aim, surgeon, seat; no power, cylinder or meridian: choosing them is the planner's work."""
     outcome: DemoOutcome | None
 
 
@@ -91,8 +97,8 @@ def demo_clinic(seed: int = SEED, eyes: int = PAST_EYES, *, today: date) -> Demo
     Returns
     -------
     DemoClinic
-        Past cases with outcomes, six for today (one long eye, one whose surgery nobody asked about, one with
-        a length that does not fit the fellow eye), and five for a day next week.
+        Past cases with outcomes, some with a toric lens, six for today (one long eye, one whose surgery
+        nobody asked about, one with a length that does not fit the fellow eye), and five for a day next week.
 
     Examples
     --------
@@ -101,6 +107,7 @@ def demo_clinic(seed: int = SEED, eyes: int = PAST_EYES, *, today: date) -> Demo
     (21, 10)
     """
     rng = np.random.Generator(np.random.PCG64(seed))
+    of_cylinders = np.random.Generator(np.random.PCG64((seed, 1)))
     sides = _sides_operated(rng, eyes)
     current = _current_pairs(rng)
     pairs = [*plausible_pairs(rng, len(sides)), *current]
@@ -108,7 +115,7 @@ def demo_clinic(seed: int = SEED, eyes: int = PAST_EYES, *, today: date) -> Demo
     past = [
         case
         for patient, pair, both in zip(people, pairs, sides, strict=False)
-        for case in _past_cases(rng, patient, pair, both, today)
+        for case in _past_cases(rng, of_cylinders, patient, pair, both, today)
     ]
     waiting = _waiting_cases(rng, people[len(sides) :], current, today)
     ordered = sorted(past, key=lambda case: (case.listed_on, case.patient.key))
@@ -128,7 +135,12 @@ def _sides_operated(rng: np.random.Generator, eyes: int) -> list[tuple[Side, ...
 
 
 def _past_cases(
-    rng: np.random.Generator, patient: Patient, pair: Pair, sides: tuple[Side, ...], today: date
+    rng: np.random.Generator,
+    of_cylinders: np.random.Generator,
+    patient: Patient,
+    pair: Pair,
+    sides: tuple[Side, ...],
+    today: date,
 ) -> Iterator[DemoCase]:
     weeks = (_FIRST_DAY - _LAST_DAY) // 7
     first_on = today - timedelta(days=_FIRST_DAY - 7 * int(rng.integers(0, weeks - 1)))
@@ -136,28 +148,47 @@ def _past_cases(
     both = _measured_pair(rng, pair, first_on - timedelta(days=int(rng.integers(14, 60))))
     for turn, side in enumerate(sides):
         operated_on = first_on + timedelta(days=_BETWEEN_EYES_DAYS * turn)
+        intent = _intent(rng, lens, side)
+        outcome = _outcome(rng, of_cylinders, pair, side, lens, operated_on)
+        if outcome.astigmatism.wants_toric and outcome.fixation is Fixation.BAG:
+            intent = replace(intent, lens_model=HAREBELL_TORIC.name, marking=MarkingName.UPRIGHT_INK)
+            outcome = replace(outcome, truth=replace(outcome.truth, lens_model=HAREBELL_TORIC.name))
         yield DemoCase(
             patient=patient,
             eye=both[side],
             fellow=both[side.other],
             listed_on=operated_on,
-            intent=_intent(rng, lens, side),
-            outcome=_outcome(rng, pair, side, lens, operated_on),
+            intent=intent,
+            outcome=outcome,
         )
 
 
 def _outcome(
-    rng: np.random.Generator, pair: Pair, side: Side, lens: LensModel, operated_on: date
+    rng: np.random.Generator,
+    of_cylinders: np.random.Generator,
+    pair: Pair,
+    side: Side,
+    lens: LensModel,
+    operated_on: date,
 ) -> DemoOutcome:
     torn = rng.random() < _TEAR_SHARE
     fixation = Fixation.SULCUS if torn else Fixation.BAG
+    refracted_on = operated_on + timedelta(days=int(rng.integers(28, _LAST_DAY)))
+    eye = _true_eye(pair, side)
+    cylinder = drawn_astigmatism(of_cylinders, eye, side, _temporal_deg(side), refracted_on)
     return DemoOutcome(
         operated_on=operated_on,
-        refracted_on=operated_on + timedelta(days=int(rng.integers(28, _LAST_DAY))),
+        refracted_on=refracted_on,
         fixation=fixation,
         complication=Complication.CAPSULE_TEAR if torn else Complication.NONE,
-        truth=Truth(_true_eye(pair, side), lens.name, fixation, drawn_surprise(rng)),
+        truth=Truth(eye, lens.name, fixation, drawn_surprise(rng), cylinder.after),
+        astigmatism=cylinder,
     )
+
+
+def _temporal_deg(side: Side) -> float:
+    """Where this surgeon cuts: at 180 degrees in a right eye, at 0 in a left."""
+    return 180.0 if side is Side.RIGHT else 0.0
 
 
 def _true_eye(pair: Pair, side: Side) -> TrueEye:
@@ -175,12 +206,13 @@ def _measured_pair(rng: np.random.Generator, pair: Pair, measured_on: date) -> d
 
 
 def _intent(rng: np.random.Generator, lens: LensModel, side: Side) -> Intent:
-    """A plan's choices; the incision is temporal: at 180 degrees in a right eye, at 0 in a left."""
+    """A plan's choices; the incision is temporal."""
     return Intent(
         lens_model=lens.name,
         target_refraction_dpt=float(rng.choice([0.0, -0.25, -0.5, -2.5], p=[0.7, 0.15, 0.1, 0.05])),
         surgeon=SURGEON,
-        incision_meridian_deg=180.0 if side is Side.RIGHT else 0.0,
+        incision_meridian_deg=_temporal_deg(side),
+        incision_width_mm=INCISION_WIDTH_MM,
         capsulorhexis_mm=5.0,
         seat=Seat.TEMPORAL,
     )

@@ -99,7 +99,7 @@ TEASEL = replace(
     haptic=Haptic.SINGLE_PIECE,
     material=Material.HYDROPHOBIC_ACRYLIC,
 )
-_HAREBELL_TORIC = replace(
+HAREBELL_TORIC = replace(
     HAREBELL,
     name="Harebell Flint Toric",
     powers=PowerRange(6.0, 30.0, 0.5),
@@ -150,7 +150,7 @@ _CAMPION = replace(
 )
 
 LENSES = (HAREBELL, SPEEDWELL, TEASEL)
-"""The lenses of the demo year."""
-CATALOGUE = (*LENSES, _HAREBELL_TORIC, _HAREBELL_NEAR_AND_FAR, _BRAMBLE, _SORREL, _YARROW, _CAMPION)
+"""The lenses of the demo year without cylinder; eyes with enough of it get `HAREBELL_TORIC`."""
+CATALOGUE = (*LENSES, HAREBELL_TORIC, _HAREBELL_NEAR_AND_FAR, _BRAMBLE, _SORREL, _YARROW, _CAMPION)
 """Everything that can be ordered."""
-DESIGNS = {HAREBELL.name: _FLINT, SPEEDWELL.name: _CHALK, TEASEL.name: _SLATE}
+DESIGNS = {HAREBELL.name: _FLINT, HAREBELL_TORIC.name: _FLINT, SPEEDWELL.name: _CHALK, TEASEL.name: _SLATE}

@@ -22,6 +22,7 @@ from zonule.case.measured import Measured
 from zonule.case.patient import Side
 from zonule.case.refraction import Refraction
 from zonule.demo.population import TrueEye
+from zonule.science.astigmatism.vectors import Astigmatism
 from zonule.science.uncertainty import repeatability
 from zonule.science.units import KERATOMETRIC_INDEX, UM_PER_MM
 
@@ -57,6 +58,36 @@ def measured_eye(
         biometry=_biometry(rng, true_eye, measured_on),
         history=History(corneal_surgery=CornealSurgery.NONE, glasses=glasses),
         readiness=_readiness(rng, measured_on),
+    )
+
+
+def keratometry_of(
+    rng: np.random.Generator, mean_k_dpt: float, cylinder: Astigmatism, measured_on: date
+) -> Keratometry:
+    """A cornea as the biometer prints it, measured on a day.
+
+    Parameters
+    ----------
+    rng
+        Source of chance.
+    mean_k_dpt
+        The true mean of its two powers; it scatters as the biometer's does.
+    cylinder
+        Its front astigmatism as read, scatter included.
+    measured_on
+        Day of the measurement.
+    """
+    mean = rng.normal(mean_k_dpt, repeatability.MEAN_K_SD_DPT)
+    half = float(cylinder.magnitude_dpt) / 2.0
+    flat, steep = (
+        Measured(round(float(mean + side), 2), device=_DEVICE, on=measured_on, source="demo")
+        for side in (-half, half)
+    )
+    return Keratometry(
+        flat=Meridian(power_dpt=flat),
+        steep=Meridian(power_dpt=steep),
+        steep_meridian_deg=float(round(float(cylinder.steep_meridian_deg))) or 180.0,
+        keratometric_index=KERATOMETRIC_INDEX,
     )
 
 

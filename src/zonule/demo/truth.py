@@ -7,7 +7,6 @@ classical formulas assumes. No formula is right by construction.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +15,10 @@ from zonule.case.operation import Fixation
 from zonule.case.refraction import Refraction
 from zonule.demo.lenses import DESIGNS
 from zonule.demo.population import TrueEye
+from zonule.science.astigmatism.vectors import Astigmatism, Plane, SpheroCylinder, at_spectacles, steep
 from zonule.science.optics.four_surface import Cornea, thick_lens_refraction_dpt, thin_lens_refraction_dpt
 from zonule.science.optics.keratometry import corneal_radius_mm
+from zonule.science.optics.vergence import refraction_at_cornea_dpt
 from zonule.science.units import REPORTED_LANE_M
 
 _SHARE_OF_LENS = 0.39
@@ -68,6 +69,8 @@ class Truth:
     lens_model: str
     fixation: Fixation
     surprise: Surprise
+    cornea: Astigmatism | None = None
+    """Whole cornea after the operation; that of `usual_cornea` where nothing else is given."""
 
     def exact_equivalent_dpt(self, lens_power_dpt: float) -> float:
         """Spherical equivalent in a 6 m lane that a lens of this label leaves, unrounded."""
@@ -84,14 +87,28 @@ class Truth:
         far = thick_lens_refraction_dpt(true_cornea(self.eye), self.eye.axial_length_mm, front_mm, lens)
         return float(far) + 1.0 / REPORTED_LANE_M + self.surprise.reading_dpt
 
-    def refraction_with(self, lens_power_dpt: float) -> Refraction:
-        """The refraction found in a 6 m lane after a lens of this label, as it is written down."""
-        cylinder_dpt, axis_deg = _glasses_cylinder(self.eye, self.surprise)
+    def refraction_with(
+        self, lens_power_dpt: float, lens_cylinder_dpt: float = 0.0, lens_meridian_deg: float = 180.0
+    ) -> Refraction:
+        """The refraction found in a 6 m lane after a lens of this label that lies so, as it is written."""
         equivalent = self.exact_equivalent_dpt(lens_power_dpt)
+        worth_dpt = self._cylinder_at_cornea_dpt(lens_power_dpt, lens_cylinder_dpt)
+        cornea = usual_cornea(self.eye) if self.cornea is None else self.cornea
+        left = cornea.minus(steep(worth_dpt, lens_meridian_deg, Plane.CORNEA))
+        at_cornea = SpheroCylinder(refraction_at_cornea_dpt(equivalent), left)
+        cylinder_dpt, axis_deg = _written(at_spectacles(at_cornea).correcting, self.surprise)
         sphere_dpt = _to_quarters(equivalent - cylinder_dpt / 2.0)
         return Refraction(
             sphere_dpt, cylinder_dpt, axis_deg if cylinder_dpt else None, lane_m=REPORTED_LANE_M
         )
+
+    def _cylinder_at_cornea_dpt(self, lens_power_dpt: float, lens_cylinder_dpt: float) -> float:
+        """What the cylinder of a lens is worth: each of its two powers through the same thick eye."""
+        low_dpt, high_dpt = (
+            float(refraction_at_cornea_dpt(self.exact_equivalent_dpt(lens_power_dpt + side)))
+            for side in (-lens_cylinder_dpt / 2.0, lens_cylinder_dpt / 2.0)
+        )
+        return low_dpt - high_dpt
 
 
 def true_cornea(eye: TrueEye) -> Cornea:
@@ -109,20 +126,24 @@ def glasses_before_surgery(rng: np.random.Generator, eye: TrueEye, natural_lens_
     """The glasses a person brings, from a stand-in for the natural lens."""
     position_mm = eye.chamber_depth_mm + _NATURAL_SHARE * eye.lens_thickness_mm
     sphere = thin_lens_refraction_dpt(true_cornea(eye), eye.axial_length_mm, position_mm, natural_lens_dpt)
-    cylinder_dpt, axis_deg = _glasses_cylinder(eye, drawn_surprise(rng))
+    cylinder_dpt, axis_deg = _written(usual_cornea(eye), drawn_surprise(rng))
     return Refraction(
         _to_quarters(float(sphere) - cylinder_dpt / 2.0), cylinder_dpt, axis_deg if cylinder_dpt else None
     )
 
 
-def _glasses_cylinder(eye: TrueEye, surprise: Surprise) -> tuple[float, float]:
-    """Minus cylinder and axis of the glasses that this cornea asks for, in written steps."""
-    doubled = math.radians(2.0 * eye.steep_meridian_deg)
-    along = eye.cylinder_dpt * math.cos(doubled) + _POSTERIOR_CYLINDER_DPT + surprise.cylinder_dpt[0]
-    across = eye.cylinder_dpt * math.sin(doubled) + surprise.cylinder_dpt[1]
-    flat_deg = math.degrees(math.atan2(across, along)) / 2.0 + 90.0
-    axis_deg = 5.0 * round(flat_deg / 5.0) % 180.0 or 180.0
-    return -_to_quarters(math.hypot(along, across)), axis_deg
+def usual_cornea(eye: TrueEye) -> Astigmatism:
+    """The whole cornea with a back of the usual size, where nothing else is known of it."""
+    front = steep(eye.cylinder_dpt, eye.steep_meridian_deg, Plane.CORNEA)
+    return front.plus(steep(_POSTERIOR_CYLINDER_DPT, 180.0, Plane.CORNEA))
+
+
+def _written(correcting: Astigmatism, surprise: Surprise) -> tuple[float, float]:
+    """Minus cylinder and axis of the glasses that correct this, in written steps."""
+    along_dpt, across_dpt = surprise.cylinder_dpt
+    seen = correcting.plus(Astigmatism(along_dpt, across_dpt, correcting.plane))
+    axis_deg = 5.0 * round((float(seen.steep_meridian_deg) + 90.0) / 5.0) % 180.0 or 180.0
+    return -_to_quarters(float(seen.magnitude_dpt)), axis_deg
 
 
 def _to_quarters(value_dpt: float) -> float:

@@ -56,8 +56,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
     """What each method predicts for this eye and what the odds are; every doubt beside it."""
     found = request_findings(request, today)
     blocked = tuple(finding for finding in found if finding.severity is Severity.BLOCKING)
-    of_numbers = replace(request, surgeon="", backups=(), pair=None)
-    of_sphere = replace(of_numbers, incision=None, incision_lesson=None, toric=None)
+    of_sphere = replace(_of_numbers(request), incision=None, incision_lesson=None, toric=None)
     seed = seed_from(canonical_numbers(of_sphere))
     numbers = eye_numbers(request.eye)
     lens, target_dpt = request.lens, request.target_refraction_dpt
@@ -67,7 +66,7 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
         refused=(),
         findings=gravest_first(found),
         seed=seed,
-        asked=seed_from(canonical_numbers(of_numbers)),
+        asked=asked_of(request),
         software_version=__version__,
         no_odds_because="A finding must be resolved first.",
         aim_difference_dpt=aim_difference_dpt(request),
@@ -88,6 +87,16 @@ def plan_eye(request: PlanRequest, today: date) -> Plan:
         anatomy_stands=has_no_correction(request.eye),
     )
     return _answered(blank, question, uses)
+
+
+def asked_of(request: PlanRequest) -> int:
+    """What tells two requests apart whose plans may have other numbers; a signature names it."""
+    return seed_from(canonical_numbers(_of_numbers(request)))
+
+
+def _of_numbers(request: PlanRequest) -> PlanRequest:
+    """The request without what moves no number of methods, odds or cylinder."""
+    return replace(request, surgeon="", backups=(), pair=None)
 
 
 def _answered(blank: Plan, question: Question, uses: Sequence[LessonUse]) -> Plan:
