@@ -107,9 +107,12 @@ def test_a_lens_that_moved_since_the_refraction_asks_for_another(operated: Clini
     assert reviewed(operated, lens_meridian_deg="115").status_code == 303
     assert look(operated, 20, "96").status_code == 303
     said = section(operated).text
+    assert "Wait before the lens is turned. It has turned since this refraction" in said
     assert "Look again." in said
     assert "Refract again before anything is turned." in said
     assert "with the marks at 115\u00b0" in said
+    assert "marks now" not in said
+    assert "Turned by" not in said
 
 
 def test_a_lens_without_cylinder_has_no_such_section() -> None:

@@ -17,7 +17,7 @@ from zonule.case.biometry import CorneaKind
 from zonule.case.case import Case
 from zonule.case.operation import Fixation
 from zonule.case.refraction import Refraction
-from zonule.case.rotation import ResidualCause, RotationReview
+from zonule.case.rotation import Advice, Because, ResidualCause, RotationReview
 from zonule.case.toric import CorneaModelName, MarkingName
 from zonule.drawings.rotation import sweep_drawing
 from zonule.errors import InputError
@@ -129,6 +129,7 @@ def test_a_refraction_is_paired_with_the_marks_of_its_own_day_not_with_later_one
     case = replace(reviewed(lens_meridian_deg=115.0), axis_visits=visits((1, 96.0), (60, 95.0)))
     answer = found(case)
     assert answer.outcome.lens_meridian_deg == 115.0
+    assert (answer.advice, answer.because) == (Advice.WAIT, (Because.LENS_MOVED,))
     assert "lens-turned-since" in codes(answer.findings)
     assert "marks-of-another-day" not in codes(answer.findings)
 
@@ -158,6 +159,13 @@ def test_a_front_reading_is_not_compared_with_one_of_the_whole_cornea() -> None:
     answer = found(reviewed(lens_meridian_deg=115.0, keratometry=whole))
     assert ResidualCause.INCISION not in {one.kind for one in answer.causes}
     assert "corneas-not-compared" in codes(answer.findings)
+
+
+def test_another_lens_than_planned_is_not_judged() -> None:
+    case = reviewed(lens_meridian_deg=115.0)
+    assert case.operation is not None
+    other = replace(case, operation=replace(case.operation, lens_model="Another Toric"))
+    assert "Another lens went in" in str(turning(other))
 
 
 def test_a_plan_signed_after_the_operation_is_not_what_was_promised() -> None:

@@ -25,6 +25,8 @@ class Because(StrEnum):
     SMALL_GAIN = "small_gain"
     SPHERE = "sphere"
     TOO_EARLY = "too_early"
+    LENS_MOVED = "lens_moved"
+    """The lens has turned since the eye was refracted."""
 
 
 class ResidualCause(StrEnum):

@@ -37,12 +37,17 @@ def review(
 
 def _print(eye: Side, answer: RotationReview, findings: tuple[Finding, ...]) -> None:
     from zonule.case.caution import CAUTION_SHORT
+    from zonule.case.finding import Severity
     from zonule.cli.output import console, print_findings
     from zonule.drawings import rotation_sentences as said
+    from zonule.drawings.doubts import doubts_of
 
     out = console()
     out.print(f"[bold]{eye.value.upper()} EYE[/bold]  after a toric lens\n")
     out.print(f"[bold]{said.advice_sentence(answer)}[/bold]\n")
+    doubts = sum(one.severity is not Severity.NOTE for one in doubts_of((*findings, *answer.findings)))
+    if doubts:
+        out.print(f"[bold]{doubts} {'doubt stands' if doubts == 1 else 'doubts stand'}[/bold]; read below.\n")
     out.print(f"{said.seen_sentence(answer)}\n")
     out.print(f"{said.best_sentence(answer)}\n")
     for cause in answer.causes:

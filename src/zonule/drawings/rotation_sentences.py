@@ -121,4 +121,15 @@ def _too_early(review: RotationReview) -> str:
     )
 
 
-_REASONS = {Because.SMALL_GAIN: _small_gain, Because.SPHERE: _sphere, Because.TOO_EARLY: _too_early}
+def _lens_moved(_: RotationReview) -> str:
+    return (
+        "It has turned since this refraction, and all numbers here tell of where it lay then. Refract again."
+    )
+
+
+_REASONS = {
+    Because.SMALL_GAIN: _small_gain,
+    Because.SPHERE: _sphere,
+    Because.TOO_EARLY: _too_early,
+    Because.LENS_MOVED: _lens_moved,
+}

@@ -18,7 +18,7 @@ from zonule.case.finding import Finding, gravest_first, note, warning
 from zonule.case.limits import OWN_RANGE
 from zonule.case.operation import Complication, Fixation, Operation
 from zonule.case.review import Review
-from zonule.case.rotation import PlannedToric, RotationReview, ToricOutcome
+from zonule.case.rotation import Advice, Because, PlannedToric, RotationReview, ToricOutcome
 from zonule.case.toric import ToricPlan
 from zonule.science.astigmatism.vectors import Astigmatism
 from zonule.workflow.cornea_models import corneal_reading
@@ -56,6 +56,10 @@ def turning(case: Case) -> RotationReview | str:
     marks = marks_of_refraction(case)
     if marks is None:
         return "Nobody has recorded where the marks of the lens lie. Look, and record it."
+    if signed.request.lens is None or signed.request.lens.name != operation.lens_model:
+        return (
+            "Another lens went in than was planned, so what its cylinder is worth at the cornea is not known."
+        )
     plan = with_chosen_power(plan_eye(signed.request, signed.signed_on), operation.lens_power_dpt)
     option = None if plan.toric is None else plan.toric.option(operation.lens_cylinder_dpt)
     if plan.toric is None or option is None:
@@ -72,29 +76,46 @@ def turning(case: Case) -> RotationReview | str:
         planned=_planned(plan.toric, planned_meridian_deg(case)),
         corneal_change=_corneal_change(case),
     )
-    found = rotation_review(outcome)
-    doubts = (*_of_the_marks(case, review, marks), *_of_the_eye(case, operation))
+    return _with_doubts(rotation_review(outcome), case, review, operation, marks)
+
+
+def _with_doubts(
+    found: RotationReview, case: Case, review: Review, operation: Operation, marks: AxisLook
+) -> RotationReview:
+    """The answer with what the record says against it; a lens that has moved since is not turned on it."""
+    later = _turned_since(case, review, marks)
+    if later is not None:
+        found = replace(found, advice=Advice.WAIT, because=(Because.LENS_MOVED,))
+    doubts = (*_of_the_marks(marks, later), *_of_the_eye(case, operation))
     return replace(found, findings=gravest_first((*doubts, *found.findings)))
 
 
-def _of_the_marks(case: Case, review: Review, marks: AxisLook) -> Iterator[Finding]:
+def _turned_since(case: Case, review: Review, marks: AxisLook) -> AxisLook | None:
+    """The last look, if it is later and found the marks elsewhere than the refraction did."""
+    later = [one for one in looks_of(case) if one.seen_on > max(marks.seen_on, review.refracted_on)]
+    if not later:
+        return None
+    turned_deg = turn_between_deg(marks.lens_meridian_deg, later[-1].lens_meridian_deg)
+    return later[-1] if abs(turned_deg) > MOVED_DEG else None
+
+
+def _of_the_marks(marks: AxisLook, later: AxisLook | None) -> Iterator[Finding]:
     """Whether refraction and marks tell of one lens in one place."""
     if marks.occasion is not Occasion.REFRACTION:
         yield note(
             "marks-of-another-day",
             "Where the marks lay when the eye was refracted is not recorded; the axis visit nearest to "
-            f"it, of {marks.seen_on.isoformat()}, is taken.",
+            f"it, of {marks.seen_on:%d %B %Y}, is taken.",
             "review.lens_meridian_deg",
             OWN_RANGE,
         )
-    later = [one for one in looks_of(case) if one.seen_on > max(marks.seen_on, review.refracted_on)]
-    turned_deg = turn_between_deg(marks.lens_meridian_deg, later[-1].lens_meridian_deg) if later else 0.0
-    if abs(turned_deg) > MOVED_DEG:
+    if later is not None:
+        turned_deg = turn_between_deg(marks.lens_meridian_deg, later.lens_meridian_deg)
         yield warning(
             "lens-turned-since",
-            f"On {later[-1].seen_on.isoformat()} the marks lay at {later[-1].lens_meridian_deg:g} degrees, "
-            f"{turn_words(turned_deg)} of where they lay for this refraction. These numbers tell of the lens "
-            "as it lay then. Refract again before anything is turned.",
+            f"On {later.seen_on:%d %B %Y} the marks lay at {later.lens_meridian_deg:g} degrees, "
+            f"{turn_words(turned_deg)} of where they lay for this refraction. Refract again before anything "
+            "is turned.",
             "review.refraction",
             OWN_RANGE,
         )
