@@ -38,6 +38,7 @@ WITHOUT_UNIT = {
     "mcnemar_p_value": "a probability",
     "gains_half": "a fraction of eyes",
     "worse": "a fraction of eyes",
+    "within_now": "fractions by limit, 0 to 1",
     "a_constant": "SRK/T's constant has no unit",
     "haigis_from_a": "three constants, of which only the first is a length",
     "a1": "Haigis: millimetres for each millimetre",
