@@ -126,7 +126,7 @@ def visits(*looks: tuple[int, float]) -> tuple[AxisVisit, ...]:
 
 def test_a_refraction_is_paired_with_the_marks_of_its_own_day_not_with_later_ones() -> None:
     """The lens was turned after the refraction: its new place says nothing of what was seen before."""
-    case = replace(reviewed(lens_meridian_deg=115.0), axis_visits=visits((1, 96.0), (60, 95.0)))
+    case = replace(reviewed(lens_meridian_deg=115.0), axis_visits=visits((1, 96.0), (35, 99.0), (60, 95.0)))
     answer = found(case)
     assert answer.outcome.lens_meridian_deg == 115.0
     assert (answer.advice, answer.because) == (Advice.WAIT, (Because.LENS_MOVED,))
