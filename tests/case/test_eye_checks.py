@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -9,7 +10,7 @@ import pytest
 
 from case.doubts import TODAY, codes, severities, the_one
 from fakes.examples import MEASURED_ON, ordinary_eye, ordinary_keratometry, ordinary_readiness
-from zonule.case.biometry import ChamberFrom, Meridian, Method
+from zonule.case.biometry import ChamberFrom, Meridian, Method, OtherCornea
 from zonule.case.eye import CornealSurgery
 from zonule.case.eye_checks import eye_findings
 from zonule.case.finding import Finding, Severity
@@ -239,3 +240,22 @@ def test_a_steep_meridian_outside_its_own_repeats_is_a_contradiction() -> None:
     finding = the_one(axis_repeats(5.0, 6.0, 7.0), "repeats-disagree")
     assert (finding.severity, finding.where) == (WARNING, "biometry.repeats.steep_meridian_deg")
     assert codes(axis_repeats(96.0, 97.0)) == set()
+
+
+@pytest.mark.parametrize("number", [0.0, -7.8, 1e-9])
+def test_a_radius_or_a_power_that_no_surface_has_is_named_and_breaks_nothing(number: float) -> None:
+    radius, power = Meridian(radius_mm=Measured(number)), Meridian(power_dpt=Measured(number))
+    whole = ordinary_keratometry()
+    both = Meridian(radius_mm=Measured(number), power_dpt=Measured(43.0))
+    for wrong in (replace(whole, flat=radius), replace(whole, steep=power), replace(whole, flat=both)):
+        told = found(keratometry=wrong, other_corneas=(OtherCornea(whole, "B", MEASURED_ON),))
+        assert the_one(told, "impossible-value").severity is BLOCKING
+        told = found(other_corneas=(OtherCornea(wrong, "B", MEASURED_ON),))
+        assert the_one(told, "impossible-value").severity is WARNING
+    told = found(posterior_flat_radius_mm=6.6, posterior_steep_radius_mm=number)
+    assert "impossible-value" in codes(told)
+
+
+@pytest.mark.parametrize("index", [1.0, 0.0])
+def test_an_index_that_makes_no_power_is_named_and_breaks_nothing(index: float) -> None:
+    assert "impossible-index" in codes(found(keratometric_index=index))

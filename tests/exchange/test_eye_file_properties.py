@@ -8,9 +8,10 @@ from typing import Any
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from exchange.documents import UNTIMED, eye_document
+from exchange.documents import TODAY, UNTIMED, eye_document
 from zonule.case.biometry import ChamberFrom, CorneaKind, LengthConvention, LensStatus, Method, Vitreous
 from zonule.case.eye import ContactLens, CornealSurgery, Look
+from zonule.case.eye_checks import eye_findings
 from zonule.case.lens import CONSTANTS, Focus, Haptic
 from zonule.case.patient import Sex, Side
 from zonule.case.plan import FearedSide
@@ -198,6 +199,15 @@ def test_what_is_written_reads_back_as_it_was(document: dict[str, Any]) -> None:
     written = json.dumps(eye_as_dict(patient, request), allow_nan=False)
     assert read_eye_request(written, file="eye.json")[:2] == (patient, request)
     assert '": null' not in written
+
+
+@UNTIMED
+@given(DOCUMENTS)
+@example(eye_document(biometry__flat_radius_mm=0, biometry__other_corneas=[{"flat_power_dpt": 0}]))
+def test_every_eye_that_can_be_read_can_be_checked(document: dict[str, Any]) -> None:
+    _, request, _ = read_eye_request(json.dumps(document), file="eye.json")
+    for eye in filter(None, (request.eye, request.fellow)):
+        assert all(finding.sentence for finding in eye_findings(eye, TODAY))
 
 
 @UNTIMED

@@ -72,6 +72,14 @@ class Meridian:
         return self.radius_mm is not None or self.power_dpt is not None
 
 
+_SMALLEST_RADIUS_MM = 1e-3
+"""Nothing smaller is a radius in millimetres, and its power could not be computed with."""
+
+
+def _as_radius(radius_mm: float) -> float | None:
+    return radius_mm if radius_mm >= _SMALLEST_RADIUS_MM else None
+
+
 @dataclass(frozen=True, slots=True)
 class Keratometry:
     """The two principal meridians of the anterior cornea; they travel together."""
@@ -84,12 +92,15 @@ class Keratometry:
     kind: CorneaKind = CorneaKind.ANTERIOR
 
     def radius_mm(self, meridian: Meridian) -> float | None:
-        """The radius of a meridian: as measured, or from power and index; radius is primary."""
+        """The radius of a meridian: as measured, or from power and index; radius is primary.
+
+        None for one that is not above zero, which no surface has; it gets no power either.
+        """
         if meridian.radius_mm is not None:
-            return meridian.radius_mm.value
-        if meridian.power_dpt is None or self.keratometric_index is None:
+            return _as_radius(meridian.radius_mm.value)
+        if meridian.power_dpt is None or self.keratometric_index is None or meridian.power_dpt.value <= 0:
             return None
-        return float(corneal_radius_mm(meridian.power_dpt.value, self.keratometric_index))
+        return _as_radius(float(corneal_radius_mm(meridian.power_dpt.value, self.keratometric_index)))
 
     @property
     def radii_mm(self) -> tuple[float, float] | None:
@@ -195,6 +206,6 @@ class Biometry:
     def posterior_radius_mm(self) -> float | None:
         """Radius of the back of the cornea whose power is the mean of its two meridians."""
         flat, steep = self.posterior_flat_radius_mm, self.posterior_steep_radius_mm
-        if flat is None or steep is None:
+        if flat is None or steep is None or min(flat.value, steep.value) <= 0:
             return None
         return 2.0 / (1.0 / flat.value + 1.0 / steep.value)

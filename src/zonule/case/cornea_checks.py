@@ -126,7 +126,7 @@ def _power(
             f"{place}keratometric_index",
             OWN_RANGE,
         )
-    elif radius_mm is not None:
+    elif radius_mm is not None and radius_mm > 0:
         yield from _conflict(name, radius_mm, power_dpt, index, f"{place}{name}_power_dpt")
 
 

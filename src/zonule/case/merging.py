@@ -103,7 +103,8 @@ def _other_corneas(known: Biometry, new: Biometry, owner: Biometry) -> tuple[Oth
 
     A device measured again replaces its own reading; one without a name cannot be told from another.
     """
-    used_by, used_on = _name(owner.cornea_device), owner.cornea_measured_on
+    used_by = _name(owner.cornea_device) if _has_cornea(owner) else ""
+    used_on = owner.cornea_measured_on if _has_cornea(owner) else None
     told = [*known.other_corneas, *new.other_corneas]
     if used_by:
         told += [

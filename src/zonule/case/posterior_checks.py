@@ -108,6 +108,8 @@ def _meridian(biometry: Biometry, place: str) -> Iterator[Finding]:
                 where,
             )
         return
+    if min(flat.value, steep.value) <= 0:
+        return
     cylinder_dpt = _cylinder_dpt(flat.value, steep.value)
     if meridian_deg is None and flat.value - steep.value > _ROUNDED_RADIUS_MM:
         yield note(

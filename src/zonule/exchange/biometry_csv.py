@@ -271,8 +271,8 @@ def _incoming(reading: _Reading, people: Mapping[str, Patient]) -> IncomingEye:
 def _remarks(table: Table, taken: Sequence[_Reading]) -> Iterator[Finding]:
     if not table.rows and not table.findings:
         yield warning("no-rows", "The file has headers and no rows.", table.file, FORMAT)
-    refractions = {
-        one.number: {name: one.values.get(f"glasses_{name}") for name in GlassesForm.model_fields}
+    refractions = (
+        (one.number, {name: one.values.get(f"glasses_{name}") for name in GlassesForm.model_fields})
         for one in taken
-    }
+    )
     yield from refraction_remarks(refractions, Words("Glasses", "glasses_"), table.file)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -100,23 +100,22 @@ def read_outcome_csv(data: bytes, *, file: str) -> tuple[tuple[OutcomeRow, ...],
             rows[row.number] = outcome
         findings += wrong
     twice = eyes_given_twice(table, owners)
-    kept = {row_number: outcome for row_number, outcome in rows.items() if row_number not in twice}
-    cells = {row.number: row.cells for row in table.rows if row.number in kept}
-    return tuple(kept.values()), (*findings, *twice.values(), *_remarks(table, kept, cells))
+    kept = tuple(outcome for row_number, outcome in rows.items() if row_number not in twice)
+    return kept, (*findings, *twice.values(), *_remarks(table, kept))
 
 
-def _remarks(
-    table: Table, kept: Mapping[int, OutcomeRow], cells: Mapping[int, Mapping[str, str]]
-) -> Iterator[Finding]:
+def _remarks(table: Table, kept: Iterable[OutcomeRow]) -> Iterator[Finding]:
     """What the rows taken leave unsaid about their refractions."""
-    refractions = {
-        row_number: {
-            name: getattr(outcome.refraction, name) if name in cells[row_number] else None
-            for name in GlassesForm.model_fields
-        }
-        for row_number, outcome in kept.items()
-        if outcome.refraction is not None
-    }
+    cells = {row.number: row.cells for row in table.rows}
+    names = tuple(GlassesForm.model_fields)
+    refractions = (
+        (
+            one.row,
+            {name: getattr(one.refraction, name) if name in cells[one.row] else None for name in names},
+        )
+        for one in kept
+        if one.refraction is not None
+    )
     yield from refraction_remarks(refractions, Words("Refractions", ""), table.file)
 
 

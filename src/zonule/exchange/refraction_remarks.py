@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from math import copysign
 from typing import NamedTuple
 
 from zonule.case.finding import Finding, note, warning
@@ -22,13 +23,15 @@ class Words(NamedTuple):
     """What stands before `sphere_dpt` and the rest in its headers."""
 
 
-def refraction_remarks(refractions: Mapping[int, Written], words: Words, file: str) -> Iterator[Finding]:
+def refraction_remarks(
+    refractions: Iterable[tuple[int, Written]], words: Words, file: str
+) -> Iterator[Finding]:
     """What was taken for granted about the refractions of a table.
 
     Parameters
     ----------
     refractions
-        What each row that was taken says, by the number of the row; rows without a sphere have none.
+        Number of each row that was taken, and what it says; a row without a sphere has no refraction.
     words
         How the table calls them.
     file
@@ -40,8 +43,15 @@ def refraction_remarks(refractions: Mapping[int, Written], words: Words, file: s
         A note for vertex distances and for cylinders that were left out; a warning for cylinders of both
         signs.
     """
-    seen = {number: one for number, one in refractions.items() if one["sphere_dpt"] is not None}
-    no_vertex = [number for number, one in seen.items() if one["vertex_mm"] is None]
+    no_vertex: list[int] = []
+    cylinders: dict[float | None, list[int]] = {None: [], 0.0: [], 1.0: [], -1.0: []}
+    for row_number, written in refractions:
+        if written["sphere_dpt"] is None:
+            continue
+        if written["vertex_mm"] is None:
+            no_vertex.append(row_number)
+        cylinder_dpt = written["cylinder_dpt"]
+        cylinders[copysign(1.0, cylinder_dpt) if cylinder_dpt else cylinder_dpt].append(row_number)
     if no_vertex:
         yield note(
             "vertex-not-given",
@@ -50,26 +60,22 @@ def refraction_remarks(refractions: Mapping[int, Written], words: Words, file: s
             f"{file}, {words.prefix}vertex_mm",
             FORMAT,
         )
-    no_cylinder = [number for number, one in seen.items() if one["cylinder_dpt"] is None]
-    if no_cylinder:
+    if cylinders[None]:
         yield note(
             "cylinder-not-given",
             f"{words.what} without a cylinder are taken to have none; 0 would say so: rows "
-            f"{in_words(no_cylinder)}.",
+            f"{in_words(cylinders[None])}.",
             f"{file}, {words.prefix}cylinder_dpt",
             FORMAT,
         )
-    yield from _mixed_signs({number: one["cylinder_dpt"] or 0.0 for number, one in seen.items()}, words, file)
+    if cylinders[1.0] and cylinders[-1.0]:
+        yield _mixed_signs(cylinders[1.0], cylinders[-1.0], words, file)
 
 
-def _mixed_signs(cylinders_dpt: Mapping[int, float], words: Words, file: str) -> Iterator[Finding]:
+def _mixed_signs(plus: list[int], minus: list[int], words: Words, file: str) -> Finding:
     """Plus and minus cylinders in one column: both are right, unless a sign was lost."""
-    plus = [number for number, one in cylinders_dpt.items() if one > 0.0]
-    minus = [number for number, one in cylinders_dpt.items() if one < 0.0]
-    if not plus or not minus:
-        return
     rarer, sign = (plus, "plus") if len(plus) <= len(minus) else (minus, "minus")
-    yield warning(
+    return warning(
         "cylinder-signs-mixed",
         f"{words.what} with plus cylinders ({len(plus)}) and with minus cylinders ({len(minus)}) stand in "
         "one file. Each was taken as written: either sign can give the same refraction, but a sign that was "
