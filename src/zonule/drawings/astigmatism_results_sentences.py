@@ -77,10 +77,10 @@ def group_sentence(group: VectorGroup) -> str:
     said = f"Mean vector {vector_text(found.centroid)}{spread}."
     if group.test is None:
         return f"{said} {_eyes(found.eyes)} of this kind allow no test."
-    tends = "more than chance would make it" if group.test.p_value < CHANCE else "no more than chance makes"
-    return (
-        f"{said} It differs from none by {tends} ({p_text(group.test.p_value)}). {doubt_of_p(group)}".strip()
+    verdict = (
+        "That is more than chance usually makes" if group.test.p_value < CHANCE else "Chance can do that"
     )
+    return f"{said} {verdict} ({p_text(group.test.p_value)}). {doubt_of_p(group)}".strip()
 
 
 def doubt_of_p(group: VectorGroup) -> str:
@@ -173,7 +173,7 @@ def turns_sentence(turns: Turns) -> str:
         return _NOBODY_LOOKED[turns.between]
     lenses = "1 lens" if found.eyes == 1 else f"{found.eyes} lenses"
     way = "counter-clockwise" if found.mean_deg > 0 else "clockwise"
-    few = f" {lenses.capitalize()} say little of a lens." if found.eyes < FEW_LENSES else ""
+    few = " So few say little of a lens." if found.eyes < FEW_LENSES else ""
     return (
         f"{lenses}: {plain_text(found.mean_absolute_deg, 1)}\u00b0 either way on average, the farthest "
         f"{plain_text(found.largest_deg, 0)}\u00b0. Taken together they lie "

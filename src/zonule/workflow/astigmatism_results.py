@@ -227,8 +227,12 @@ def _pair(seen: _Seen, better: CorneaModelName, other: CorneaModelName) -> Model
 
 def _change(seen: _Seen) -> Change | None:
     """Target, effect and what is missing, of toric eyes with a meridian planned."""
-    meant = np.array([eye.is_toric and bool(eye.signed.intent.lens_cylinder_dpt) for eye in seen.eyes])
-    known = meant & np.isfinite(seen.wanted.x_dpt) & np.isfinite(seen.planned_totals.x_dpt)
+    signed_for = [eye.is_toric and bool(eye.signed.intent.lens_cylinder_dpt) for eye in seen.eyes]
+    known = (
+        np.array(signed_for, dtype=bool)
+        & np.isfinite(seen.wanted.x_dpt)
+        & np.isfinite(seen.planned_totals.x_dpt)
+    )
     if not known.any():
         return None
     keys = [key for key, taken in zip(seen.patient_keys, known, strict=True) if taken]
