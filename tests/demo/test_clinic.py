@@ -12,7 +12,7 @@ from zonule.case.eye import CornealSurgery
 from zonule.case.operation import Complication, Fixation
 from zonule.case.patient import Side
 from zonule.demo.clinic import DemoCase, DemoClinic, demo_clinic
-from zonule.demo.lenses import HAREBELL, LENSES
+from zonule.demo.lenses import HAREBELL, HAREBELL_TORIC, LENSES
 from zonule.demo.measured_eye import measured_eye
 from zonule.demo.people import _NAMES
 from zonule.demo.population import CHAMBER_CORRELATIONS, FIGURES, drawn_figures, plausible_pairs
@@ -206,5 +206,7 @@ def test_names_are_invented_from_many_and_unique() -> None:
 
 
 def test_every_lens_can_be_ordered_in_the_powers_these_eyes_need() -> None:
-    assert {case.intent.lens_model for case in clinic().cases} == {lens.name for lens in LENSES}
+    used = {case.intent.lens_model for case in clinic().cases}
+    assert used == {lens.name for lens in (*LENSES, HAREBELL_TORIC)}
+    assert used <= {lens.name for lens in clinic().lenses}
     assert all(lens.optic_mm for lens in LENSES)

@@ -73,7 +73,7 @@ def refracted_case(
     if "lens_meridian_deg_seen" in seen:
         seen["lens_meridian_deg"] = seen.pop("lens_meridian_deg_seen")
     patient = ordinary_patient(f"demo-{number:04d}", name=f"Person {number}")
-    done = {
+    done: dict[str, Any] = {
         "operated_on": OPERATED_ON,
         "surgeon": SURGEON,
         "incision_meridian_deg": None,
