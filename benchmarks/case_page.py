@@ -31,7 +31,7 @@ def benchmarks() -> Iterator[Benchmark]:
     """The plan page of many different cases."""
     with tempfile.TemporaryDirectory() as folder, wiring.open_record(Path(folder) / "r.sqlite3") as record:
         keys = _fill(record)
-        with _served(record) as port:
+        with served(record) as port:
             connection = HTTPConnection("127.0.0.1", port, timeout=30)
             each = cycle(keys[:: len(keys) // PAGES])
             _page(connection, next(each))
@@ -72,7 +72,8 @@ def _renamed(case: DemoCase, number: int) -> DemoCase:
 
 
 @contextmanager
-def _served(record: object) -> Iterator[int]:
+def served(record: object) -> Iterator[int]:
+    """A real server over this record; its port."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]

@@ -14,6 +14,7 @@ ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT))
 
 from benchmarks import (  # noqa: E402 - the path comes first
+    astigmatism_page,
     case_page,
     command_line,
     formulas_in_bulk,
@@ -31,7 +32,16 @@ def main() -> int:
     """Run, tell and write; 1 when a benchmark failed to run."""
     done: list[Benchmark] = []
     failed: list[str] = []
-    for module in (formulas_in_bulk, many_eyes, one_plan, toric, ray_trace, command_line, case_page):
+    for module in (
+        formulas_in_bulk,
+        many_eyes,
+        one_plan,
+        toric,
+        ray_trace,
+        command_line,
+        case_page,
+        astigmatism_page,
+    ):
         try:
             for benchmark in module.benchmarks():
                 done.append(benchmark)

@@ -9,6 +9,7 @@ from drawings.drawn import area, number, part, parts, points, said, text_of
 from zonule.drawings.double_angle import double_angle_drawing
 from zonule.drawings.svg import Drawing
 from zonule.science.astigmatism.aggregate import centroid_ellipse, data_ellipse
+from zonule.science.astigmatism.outline import polygon_of_most
 from zonule.science.astigmatism.vectors import Astigmatism, Plane, steep
 
 TEN = Astigmatism(
@@ -103,6 +104,18 @@ def test_all_that_is_drawn_is_named_in_words_with_its_size() -> None:
     ):
         assert words in drawing.description
         assert words in said(drawing).replace("\n", " ")
+
+
+def test_the_outline_is_drawn_through_its_corners_and_says_how_many_it_holds() -> None:
+    drawing = double_angle_drawing(TEN, outline=polygon_of_most(TEN))
+    drawn = set(points(part(drawing, "outline")))
+    eyes = {(number(one, "cx"), number(one, "cy")) for one in parts(drawing, "eye")}
+    assert len(drawn) >= 3
+    assert drawn <= eyes
+    assert "Thin outline with corners: all of these eyes lie in it" in drawing.description
+    many = steep(np.linspace(0.1, 1.2, 40), np.linspace(3.0, 177.0, 40), Plane.CORNEA)
+    assert "95 of 100 of these eyes" in double_angle_drawing(many, outline=polygon_of_most(many)).description
+    assert not parts(double_angle_drawing(TEN), "outline")
 
 
 def test_two_eyes_or_eyes_on_one_line_have_no_ellipse_and_it_says_so() -> None:

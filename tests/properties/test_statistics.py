@@ -12,6 +12,7 @@ from scipy import stats
 
 from zonule.errors import MissingMeasurementError, OutOfRangeError
 from zonule.science.statistics.outcomes import outcome_summary
+from zonule.science.statistics.paired import mcnemar_p_value
 from zonule.science.statistics.shrinkage import (
     SURGEON_BIAS_SD_DPT,
     blended_scale_dpt,
@@ -125,3 +126,10 @@ def test_many_own_eyes_make_the_scale_their_own() -> None:
     errors = np.asarray(law.ppf((np.arange(20000) + 0.5) / 20000))
     assert blended_scale_dpt(errors, 20000.0) == pytest.approx(0.30, abs=0.002)
     assert blended_scale_dpt(errors, 1.0) == pytest.approx(ROUTINE_SCALE_DPT, abs=0.002)
+
+
+@given(first=st.integers(0, 400), second=st.integers(0, 400))
+def test_mcnemars_exact_test_is_scipys_fair_coin(first: int, second: int) -> None:
+    expected = stats.binomtest(first, first + second, 0.5).pvalue if first + second else 1.0
+    assert mcnemar_p_value(first, second) == pytest.approx(expected, rel=1e-9)
+    assert mcnemar_p_value(first, second) == mcnemar_p_value(second, first)

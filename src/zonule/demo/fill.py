@@ -12,7 +12,7 @@ from zonule.case.case import case_key
 from zonule.case.operation import Operation
 from zonule.case.plan import Intent, SignedPlan
 from zonule.case.toric import ToricPlan
-from zonule.demo.clinic import DemoCase, DemoClinic, demo_clinic
+from zonule.demo.clinic import PAST_EYES, DemoCase, DemoClinic, demo_clinic
 from zonule.workflow.axis_visits import record_axis_visit
 from zonule.workflow.forecast import asked_of, plan_eye
 from zonule.workflow.learn import accept_lesson, look_back
@@ -27,9 +27,9 @@ _LESSON_EYES = 20
 """Groups smaller than this are left for the visitor to accept."""
 
 
-def fill(record: Record, *, today: date, progress: Callable[[int, int], None]) -> str:
+def fill(record: Record, *, today: date, progress: Callable[[int, int], None], eyes: int = PAST_EYES) -> str:
     """Put the clinic into an empty record; the key of the first eye on today's list."""
-    clinic = demo_clinic(today=today)
+    clinic = demo_clinic(eyes=eyes, today=today)
     _add_lenses(record, clinic, today)
     for done, case in enumerate(clinic.cases):
         progress(done, len(clinic.cases))

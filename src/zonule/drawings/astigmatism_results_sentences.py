@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from zonule.case.astigmatism_results import (
     AstigmatismResults,
     IncisionGroup,
+    IncisionResults,
     ModelMisses,
     ModelsCompared,
     TurnFrom,
@@ -14,7 +15,7 @@ from zonule.case.astigmatism_results import (
     VectorGroup,
 )
 from zonule.case.toric import CorneaModelName
-from zonule.drawings.numbers import in_100_text, plain_text, signed_text, size_text
+from zonule.drawings.numbers import chance_text, plain_text, signed_text, size_text
 from zonule.drawings.toric_sentences import vector_text
 from zonule.science.astigmatism.rotation_results import LimitInEyes
 
@@ -24,6 +25,8 @@ FEW_LENSES = 30
 """Under so many, a limit met or missed says little of a lens (our choice)."""
 CHANCE = 0.05
 _LEAST_P = 0.001
+_INCISION_MATTERS_DPT = 0.1
+"""By so much an incision is worth a word before models are judged (our choice)."""
 
 _VECTOR_WORDS = {
     "cornea": "Cornea before, as read",
@@ -62,8 +65,8 @@ def headline_sentence(results: AstigmatismResults) -> str:
     found = group.found
     return (
         f"In {_eyes(found.eyes)} the refraction left {size_text(found.mean_magnitude_dpt)} of cylinder on "
-        f"average at the cornea; {in_100_text(found.within['0.50'])} eyes have half a dioptre or less. Their "
-        f"mean vector is {vector_text(found.centroid)}."
+        f"average at the cornea; {chance_text(found.within['0.50'])} have half a dioptre or less. Their mean "
+        f"vector is {vector_text(found.centroid)}."
     )
 
 
@@ -74,10 +77,10 @@ def group_sentence(group: VectorGroup) -> str:
     said = f"Mean vector {vector_text(found.centroid)}{spread}."
     if group.test is None:
         return f"{said} {_eyes(found.eyes)} of this kind allow no test."
-    tends = "more than chance would make it" if group.test.p_value < CHANCE else "no more than chance makes"
-    return (
-        f"{said} It differs from none by {tends} ({p_text(group.test.p_value)}). {doubt_of_p(group)}".strip()
+    verdict = (
+        "That is more than chance usually makes" if group.test.p_value < CHANCE else "Chance can do that"
     )
+    return f"{said} {verdict} ({p_text(group.test.p_value)}). {doubt_of_p(group)}".strip()
 
 
 def doubt_of_p(group: VectorGroup) -> str:
@@ -108,7 +111,7 @@ def model_sentences(results: AstigmatismResults) -> Iterator[str]:
     found = best.misses.found
     yield (
         f"{best.words} missed least: {size_text(found.mean_magnitude_dpt)} on average, "
-        f"{in_100_text(found.within['0.50'])} eyes within half a dioptre of its prediction."
+        f"{chance_text(found.within['0.50'])} eyes within half a dioptre of its prediction."
     )
     for one in results.compared:
         yield _compared_sentence(one, results.models)
@@ -117,6 +120,25 @@ def model_sentences(results: AstigmatismResults) -> Iterator[str]:
             f"It was picked as the best of {len(results.models)} after looking, which favours the lucky one. "
             f"{_few_sentence(found.eyes)}"
         ).strip()
+
+
+def incision_first_sentence(incisions: IncisionResults) -> str:
+    """Why to look at incisions before models; empty where plans already take them as own eyes show them."""
+    apart_dpt = [
+        abs(group.proposed.flattening_dpt - _in_use_dpt(group))
+        for group in incisions.groups
+        if group.proposed is not None
+    ]
+    if max(apart_dpt, default=0.0) < _INCISION_MATTERS_DPT:
+        return ""
+    return (
+        "Look at your incisions first, below: they do otherwise than plans take them to do, and an incision "
+        "taken wrong looks like a cornea model that is wrong."
+    )
+
+
+def _in_use_dpt(group: IncisionGroup) -> float:
+    return group.published_flattening_dpt if group.current is None else group.current.flattening_dpt
 
 
 def _compared_sentence(one: ModelsCompared, models: tuple[ModelMisses, ...]) -> str:
@@ -151,10 +173,10 @@ def turns_sentence(turns: Turns) -> str:
         return _NOBODY_LOOKED[turns.between]
     lenses = "1 lens" if found.eyes == 1 else f"{found.eyes} lenses"
     way = "counter-clockwise" if found.mean_deg > 0 else "clockwise"
-    few = f" {lenses.capitalize()} say little of a lens." if found.eyes < FEW_LENSES else ""
+    few = " So few say little of a lens." if found.eyes < FEW_LENSES else ""
     return (
         f"{lenses}: {plain_text(found.mean_absolute_deg, 1)}\u00b0 either way on average, the farthest "
-        f"{plain_text(found.largest_deg, 0)}\u00b0. The mean direction is "
+        f"{plain_text(found.largest_deg, 0)}\u00b0. Taken together they lie "
         f"{plain_text(abs(found.mean_deg), 1)}\u00b0 {way}.{few}"
     )
 

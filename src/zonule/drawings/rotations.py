@@ -18,7 +18,7 @@ _REACH_DEG = 25.0
 """Farther turns are told, not drawn."""
 _ROUNDING_DEG = 1e-9
 _SMALL_PX, _PLAIN_PX = 12.5, 14.0
-_SIDE_PX, _TOP_PX, _PLOT_PX, _BELOW_PX, _ROW_PX = 14.0, 30.0, 150.0, 46.0, 17.0
+_SIDE_PX, _TOP_PX, _PLOT_PX, _BELOW_PX, _ROW_PX = 14.0, 14.0, 150.0, 50.0, 17.0
 _LEAST_EYE_PX = 18.0
 _TICKS_DEG = (-20, -10, -5, 0, 5, 10, 20)
 _TITLE = "How far toric lenses turned"
@@ -43,16 +43,16 @@ def rotations_drawing(turns_deg: Sequence[float], results: RotationResults, *, w
     beyond = sum(count for number, count in bins.items() if not -reach <= number < reach)
     sentences = [*(limit_text(one, results.eyes) for one in results.limits), *_beyond_sentence(beyond)]
     rows = [row for said in sentences for row in wrapped(said, width, _SMALL_PX)]
-    height = _TOP_PX + _PLOT_PX + _BELOW_PX + _ROW_PX * len(rows)
+    top = _TOP_PX + _PLOT_PX + _BELOW_PX
     content = [
         *_limits(results, width),
         *_bars({number: count for number, count in bins.items() if -reach <= number < reach}, width),
         *_scale(width),
-        *_said(rows, _TOP_PX + _PLOT_PX + _BELOW_PX + 4),
+        *_said(rows, top),
     ]
     return picture(
         "rotations",
-        (0, 0, width, height),
+        (0, 0, width, top + _ROW_PX * len(rows) + 6),
         content,
         title=_TITLE,
         description=" ".join((_summary(results), *sentences)),

@@ -26,7 +26,8 @@ def astigmatism_page(request: Request, vectors: str = SHOWN_FIRST) -> Response:
     """The double-angle plot of the vectors asked for, cornea models, turns and incisions."""
     held = parts(request)
     cases = held.record.reviewed_cases()
-    results = results_from(cases)
+    lessons = held.record.incision_lessons()
+    results = results_from(cases, lessons)
     groups = _groups(results)
     chosen = vectors if vectors in groups else SHOWN_FIRST
     return show(
@@ -37,7 +38,7 @@ def astigmatism_page(request: Request, vectors: str = SHOWN_FIRST) -> Response:
         chosen=chosen,
         plot=_plot(groups.get(chosen)),
         turns=[(each, _turns(each)) for each in results.turns],
-        incisions=incisions_from(cases, held.record.incision_lessons(), held.today()),
+        incisions=incisions_from(cases, lessons, held.today()),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from zonule.case.astigmatism_results import (
     VectorGroup,
 )
 from zonule.case.case import Case
+from zonule.case.incision import IncisionLesson
 from zonule.case.learned import Excluded
 from zonule.case.toric import CorneaModelName
 from zonule.science.astigmatism.surgical_vectors import SurgicalVectors, surgical_vectors
@@ -36,8 +37,9 @@ from zonule.workflow.refracted_eyes import (
     ANYWHERE_DEG,
     RefractedEye,
     achieved,
-    incision_changes,
+    made_changes,
     middle_over_methods,
+    planned_changes,
     refracted_eye,
     seen_by_methods,
 )
@@ -50,15 +52,15 @@ _ROUNDING_DPT = 1e-9
 
 def look_back_at_astigmatism(record: Record) -> AstigmatismResults:
     """What every reviewed eye that counts says of astigmatism."""
-    return results_from(record.reviewed_cases())
+    return results_from(record.reviewed_cases(), record.incision_lessons())
 
 
-def results_from(cases: Sequence[Case]) -> AstigmatismResults:
-    """The same from given cases."""
+def results_from(cases: Sequence[Case], lessons: Iterable[IncisionLesson]) -> AstigmatismResults:
+    """The same from given cases and what own eyes are believed to say of incisions."""
     every = [refracted_eye(case) for case in cases]
     eyes = [one for one in every if isinstance(one, RefractedEye)]
     excluded = Counter(one for one in every if isinstance(one, str))
-    seen = _Seen.of(eyes)
+    seen = _Seen.of(eyes, lessons)
     models = tuple(_models(seen))
     return AstigmatismResults(
         eyes=len(eyes),
@@ -92,7 +94,7 @@ class _Seen:
     """Of the model planned on."""
 
     @classmethod
-    def of(cls, eyes: Sequence[RefractedEye]) -> _Seen:
+    def of(cls, eyes: Sequence[RefractedEye], lessons: Iterable[IncisionLesson]) -> _Seen:
         """Everything that these eyes have in common, computed together."""
         readings = Astigmatism(
             np.array([float(eye.reading.x_dpt) for eye in eyes]),
@@ -105,7 +107,7 @@ class _Seen:
             readings,
             lenses.asked_dpt(np.asarray(readings.magnitude_dpt)),
         )
-        made = incision_changes(eyes, [eye.incision for eye in eyes])
+        made = made_changes(eyes, lessons)
         lies_deg = np.array([eye.lens_meridian_deg for eye in eyes])
         worth_dpt = lenses.implanted_dpt()
         planned_totals = _planned_on(eyes, totals)
@@ -178,7 +180,7 @@ def _planned_on(eyes: Sequence[RefractedEye], totals: dict[CorneaModelName, Asti
 
 def _wanted(eyes: Sequence[RefractedEye], totals: Astigmatism, lenses: _Lenses) -> Astigmatism:
     """What each plan meant to leave; nan where its lens has cylinder and no meridian was planned."""
-    induced = incision_changes(eyes, [eye.signed.request.incision for eye in eyes])
+    induced = planned_changes(eyes)
     intents = [eye.signed.intent for eye in eyes]
     meant_deg = np.array(
         [
@@ -225,8 +227,12 @@ def _pair(seen: _Seen, better: CorneaModelName, other: CorneaModelName) -> Model
 
 def _change(seen: _Seen) -> Change | None:
     """Target, effect and what is missing, of toric eyes with a meridian planned."""
-    meant = np.array([eye.is_toric and bool(eye.signed.intent.lens_cylinder_dpt) for eye in seen.eyes])
-    known = meant & np.isfinite(seen.wanted.x_dpt) & np.isfinite(seen.planned_totals.x_dpt)
+    signed_for = [eye.is_toric and bool(eye.signed.intent.lens_cylinder_dpt) for eye in seen.eyes]
+    known = (
+        np.array(signed_for, dtype=bool)
+        & np.isfinite(seen.wanted.x_dpt)
+        & np.isfinite(seen.planned_totals.x_dpt)
+    )
     if not known.any():
         return None
     keys = [key for key, taken in zip(seen.patient_keys, known, strict=True) if taken]

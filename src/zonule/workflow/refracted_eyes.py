@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from zonule.case.applicability import keratoconus_asked
 from zonule.case.axis_looks import Occasion, looks_of, meridian_signed_deg
 from zonule.case.case import Case
-from zonule.case.incision import Incision
+from zonule.case.incision import Incision, IncisionLesson, place_of
 from zonule.case.operation import Operation
 from zonule.case.outcome_rules import why_left_out
+from zonule.case.patient import Side
 from zonule.case.plan import SignedPlan
 from zonule.case.refraction import Refraction
 from zonule.case.review import Review
@@ -120,19 +121,41 @@ def achieved(refractions: Sequence[Refraction]) -> Astigmatism:
     return at_cornea(written, vertex_mm).correcting
 
 
-def incision_changes(eyes: Sequence[RefractedEye], incisions: Sequence[Incision | None]) -> Astigmatism:
-    """The mean change expected of each eye's incision; none where nothing is known of it."""
+def planned_changes(eyes: Sequence[RefractedEye]) -> Astigmatism:
+    """The mean change that each plan expected of its incision."""
+    requests = [eye.signed.request for eye in eyes]
+    asked = [
+        (one.incision, one.incision_lesson, eye.case.side) for one, eye in zip(requests, eyes, strict=True)
+    ]
+    return _mean_changes(asked)
+
+
+def made_changes(eyes: Sequence[RefractedEye], lessons: Iterable[IncisionLesson]) -> Astigmatism:
+    """The mean change to expect of each incision as made, by what own eyes are believed to say now."""
+    current = {(one.surgeon, one.place, one.width_mm): one for one in lessons}
+    asked = []
+    for eye in eyes:
+        incision, side = eye.incision, eye.case.side
+        lesson = None
+        if incision is not None and incision.width_mm is not None:
+            place = place_of(incision.meridian_deg, side)
+            lesson = current.get((eye.operation.surgeon, place, round(incision.width_mm, 1)))
+        asked.append((incision, lesson, side))
+    return _mean_changes(asked)
+
+
+def _mean_changes(asked: Sequence[tuple[Incision | None, IncisionLesson | None, Side]]) -> Astigmatism:
+    """No change where nothing is known of an incision; like incisions are asked about once."""
     known: dict[object, tuple[float, float]] = {}
-    changes = np.zeros((len(eyes), 2))
-    for row, (eye, incision) in enumerate(zip(eyes, incisions, strict=True)):
+    changes = np.zeros((len(asked), 2))
+    for row, (incision, lesson, side) in enumerate(asked):
         if incision is None:
             continue
-        lesson, side = eye.signed.request.incision_lesson, eye.case.side
-        asked = (incision, lesson, side)
-        if asked not in known:
+        kind = (incision, lesson, side)
+        if kind not in known:
             change = induced(expected_effect(incision, lesson, side).effect, incision.meridian_deg)
-            known[asked] = (float(change.x_dpt), float(change.y_dpt))
-        changes[row] = known[asked]
+            known[kind] = (float(change.x_dpt), float(change.y_dpt))
+        changes[row] = known[kind]
     return Astigmatism(changes[:, 0], changes[:, 1], Plane.CORNEA)
 
 
