@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from math import atan2, cos, degrees, dist, radians, sin
 
 import pytest
@@ -156,8 +155,9 @@ def test_it_is_asked_at_most_ten_times_a_second(served: Served, browser: Browser
             page.keyboard.press("ArrowRight")
             page.wait_for_timeout(20)
         _settled(page)
-    assert len(times) >= 3
-    assert min(later - earlier for earlier, later in pairwise(times)) > 95
+    assert 3 <= len(times) < 25
+    # A browser starts what a script asks some milliseconds later, so single gaps shrink; their sum does not.
+    assert max(times) - min(times) > 100 * (len(times) - 1) - 40
 
 
 def test_keys_move_it_by_one_and_by_ten_degrees_and_a_pause_saves(served: Served, browser: Browser) -> None:
