@@ -44,6 +44,7 @@ def main() -> None:
         take_operation(page, first)
         take_reviewed_eye(page)
         take_learned(page)
+        take_astigmatism(page)
         browser.close()
     total = sum(path.stat().st_size for path in PICTURES.glob("*.png"))
     print(f"{PICTURES.name}: {total / 1e6:.2f} MB")
@@ -145,6 +146,12 @@ def take_learned(page: Page) -> None:
     """What all eyes say."""
     page.goto("/learn")
     take(page, "learn.png", 1220)
+
+
+def take_astigmatism(page: Page) -> None:
+    """What all eyes say of astigmatism: the plot, and the cornea models."""
+    page.goto("/learn/astigmatism")
+    take(page, "learn-astigmatism.png", 2000)
 
 
 if __name__ == "__main__":
