@@ -149,9 +149,9 @@ def take_learned(page: Page) -> None:
 
 
 def take_astigmatism(page: Page) -> None:
-    """What all eyes say of astigmatism: the plot, and the cornea models."""
+    """What was left in all eyes, each a vector in the double-angle plot."""
     page.goto("/learn/astigmatism")
-    take(page, "learn-astigmatism.png", 2000)
+    page.locator("figure.wide.plot").screenshot(path=PICTURES / "learn-astigmatism.png")
 
 
 if __name__ == "__main__":

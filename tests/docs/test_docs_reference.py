@@ -23,6 +23,7 @@ from zonule.web import (
     day,
     follow_up,
     learn,
+    learn_astigmatism,
     lenses,
     measure,
     operate,
@@ -150,6 +151,7 @@ def test_every_route_is_on_its_page_and_none_is_invented() -> None:
         review,
         surprise,
         learn,
+        learn_astigmatism,
     )
     routers = [module.router for module in modules]
     served = {
