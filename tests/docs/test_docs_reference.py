@@ -17,20 +17,6 @@ from zonule.cli.output import OUR_ERROR
 from zonule.errors import ZonuleError
 from zonule.science.lens_power.formulas import FORMULAS
 from zonule.web import app as web_app
-from zonule.web import (
-    astigmatism,
-    axis_visit,
-    day,
-    follow_up,
-    learn,
-    learn_astigmatism,
-    lenses,
-    measure,
-    operate,
-    plan,
-    review,
-    surprise,
-)
 
 COMMANDS = [command.name or "" for command in app.registered_commands]
 FAMILY = [
@@ -139,21 +125,7 @@ def test_the_reader_of_the_source_finds_codes_of_every_kind() -> None:
 
 
 def test_every_route_is_on_its_page_and_none_is_invented() -> None:
-    modules = (
-        astigmatism,
-        axis_visit,
-        day,
-        follow_up,
-        lenses,
-        measure,
-        plan,
-        operate,
-        review,
-        surprise,
-        learn,
-        learn_astigmatism,
-    )
-    routers = [module.router for module in modules]
+    routers = [module.router for module in web_app.MODULES]
     served = {
         (method, route.path.replace(":path}", "}"))
         for router in routers

@@ -32,7 +32,7 @@ from zonule.case.refraction import Refraction
 from zonule.case.toric import CorneaModelName
 from zonule.science.astigmatism.vectors import Astigmatism, Plane, at_cornea, sphero_cylinder, steep
 from zonule.workflow.astigmatism_results import look_back_at_astigmatism, results_from
-from zonule.workflow.cornea_models import corneal_reading, totals, totals_of_many
+from zonule.workflow.cornea_models import totals, totals_of_many
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.vector_groups import outline_of
 
@@ -235,7 +235,7 @@ def test_many_corneas_at_once_have_the_totals_that_each_has_alone() -> None:
         replace(ordinary_eye(), history=ordinary_history(corneal_surgery=CornealSurgery.MYOPIC_LASER)),
         replace(ordinary_eye(), biometry=measured_back),
     ]
-    readings = [corneal_reading(eye.biometry.keratometry) for eye in eyes]
+    readings = [eye.biometry.keratometry.astigmatism for eye in eyes]
     known = [one for one in readings if one is not None]
     assert len(known) == len(eyes)
     together = Astigmatism(

@@ -133,6 +133,13 @@ class Keratometry:
             return None
         return anterior_astigmatism(*powers, HALF_TURN_DEG if meridian_deg is None else meridian_deg)
 
+    def change_to(self, after: Keratometry | None) -> Astigmatism | None:
+        """What a later reading has more than this; None unless both are of one kind and can be vectors."""
+        if after is None or after.kind is not self.kind:
+            return None
+        was, is_now = self.astigmatism, after.astigmatism
+        return None if was is None or is_now is None else is_now.minus(was)
+
 
 @dataclass(frozen=True, slots=True)
 class OtherCornea:

@@ -56,6 +56,12 @@ class IncisionLesson:
     centroid_sd_dpt: float
     learned_on: date
 
+    def is_about(self, incision: Incision, side: Side) -> bool:
+        """Whether it tells of such an incision; width to a tenth of a millimetre."""
+        if incision.width_mm is None or round(incision.width_mm, 1) != round(self.width_mm, 1):
+            return False
+        return self.place is place_of(incision.meridian_deg, side)
+
 
 def place_of(meridian_deg: float, side: Side) -> Place:
     """Where an incision lies; facing the patient, the nose of the right eye is at 0 degrees."""

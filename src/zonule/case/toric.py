@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -31,6 +32,12 @@ class MarkingName(StrEnum):
     SLIT_BEAM = "slit_beam"
     REGISTRATION = "registration"
     LYING = "lying"
+
+
+def by_limit(shares: Sequence[float]) -> tuple[float, float, float, float]:
+    """Fractions of eyes within 0.25, 0.50, 0.75 and 1.00 D, as a record keeps them."""
+    first, second, third, fourth = shares
+    return first, second, third, fourth
 
 
 @dataclass(frozen=True, slots=True)

@@ -112,8 +112,8 @@ def drawn_astigmatism(
     wants = float(before.magnitude_dpt) >= _LEAST_FOR_TORIC_DPT and bool(rng.random() < _TORIC_SHARE)
     first, second, third = rng.normal(0.0, _LOOK_SD_DEG, 3).tolist()
     return DemoAstigmatism(
-        before=_plain(before),
-        induced=_plain(induced),
+        before=before.plain,
+        induced=induced.plain,
         wants_toric=wants,
         marked_off_deg=float(rng.normal(0.0, _MARKING_SD_DEG)),
         turned_deg=_drawn_turn_deg(rng),
@@ -140,7 +140,3 @@ def _drawn_turn_deg(rng: np.random.Generator) -> float:
 
 def _whole_deg(meridian_deg: float) -> float:
     return float(round(meridian_deg) % 180 or 180)
-
-
-def _plain(vector: Astigmatism) -> Astigmatism:
-    return Astigmatism(float(vector.x_dpt), float(vector.y_dpt), vector.plane)

@@ -8,20 +8,22 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
+from zonule.case.axis_looks import kept_meridian_deg
 from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.finding import Finding, note
 from zonule.case.measured import Measured
+from zonule.case.pair import AIM_RANGE_DPT
 from zonule.case.patient import Side
-from zonule.case.refraction import LANES_M, MAX_CYLINDER_DPT, MAX_SPHERE_DPT, MAX_VERTEX_MM, Refraction
+from zonule.case.refraction import MAX_CYLINDER_DPT, Refraction
 from zonule.case.rotation import PlannedToric, ToricOutcome
+from zonule.exchange.fellow_outcome import OutcomeRefractionForm
 from zonule.exchange.form_base import Day, Degrees, Form, Number, Version, Word
 from zonule.exchange.json_text import read_json_object
 from zonule.exchange.refusal import FORMAT, file_name
 from zonule.exchange.toric_wishes import IncisionForm, incision_record
 from zonule.exchange.validation import filled
-from zonule.science.astigmatism.vectors import Astigmatism, Plane, steep
+from zonule.science.astigmatism.vectors import Plane, steep
 from zonule.science.units import SPECTACLE_VERTEX_MM
-from zonule.workflow.cornea_models import corneal_reading
 from zonule.workflow.incision_effect import induced_mean
 
 LIMIT_BYTES = 100_000
@@ -31,20 +33,10 @@ _LensDpt = Annotated[Number, Field(ge=0.25, le=_LARGEST_CYLINDER_DPT)]
 """Less is no toric lens (our choice)."""
 
 
-class ManifestForm(Form):
-    """`refraction`."""
+class ManifestForm(OutcomeRefractionForm):
+    """`refraction`; here the cylinder must be told, if only as 0."""
 
-    sphere_dpt: Annotated[Number, Field(ge=-MAX_SPHERE_DPT, le=MAX_SPHERE_DPT)]
     cylinder_dpt: Annotated[Number, Field(ge=-MAX_CYLINDER_DPT, le=MAX_CYLINDER_DPT)]
-    axis_deg: Degrees | None = None
-    vertex_mm: Annotated[Number, Field(ge=0.0, le=MAX_VERTEX_MM)] | None = None
-    lane_m: Annotated[Number, Field(ge=LANES_M[0], le=LANES_M[1])] | None = None
-
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
-        if self.cylinder_dpt and self.axis_deg is None:
-            raise ValueError("This refraction has a cylinder but no axis. Enter it, or a cylinder of 0.")
-        return self
 
 
 class GivenPlane(StrEnum):
@@ -109,7 +101,7 @@ class PlannedForm(Form):
 
     corneal: VectorForm | None = None
     lens_meridian_deg: Degrees | None = None
-    target_refraction_dpt: Annotated[Number, Field(ge=-6.0, le=2.0)] | None = None
+    target_refraction_dpt: Annotated[Number, Field(ge=AIM_RANGE_DPT[0], le=AIM_RANGE_DPT[1])] | None = None
     incision: IncisionForm | None = None
 
     @model_validator(mode="after")
@@ -180,15 +172,16 @@ def read_review_file(text: str | bytes, *, file: str) -> tuple[Side, ToricOutcom
         With one finding for each key that cannot be taken.
     """
     form = filled(ReviewFileForm, read_json_object(text, file=file_name(file), limit_bytes=LIMIT_BYTES))
+    before, after = _keratometry(form.keratometry_before), _keratometry(form.keratometry_after)
     outcome = ToricOutcome(
         refraction=_refraction(form.refraction),
         lens_at_cornea_dpt=_at_cornea_dpt(form.lens),
-        lens_meridian_deg=_meridian(form.lens.meridian_deg),
+        lens_meridian_deg=kept_meridian_deg(form.lens.meridian_deg),
         refracted_on=form.refracted_on,
         operated_on=form.operated_on,
         target_refraction_dpt=None if form.plan is None else form.plan.target_refraction_dpt,
         planned=_planned(form.plan, form.eye),
-        corneal_change=_corneal_change(form.keratometry_before, form.keratometry_after),
+        corneal_change=None if before is None else before.change_to(after),
     )
     return form.eye, outcome, tuple(_taken(form))
 
@@ -204,27 +197,18 @@ def _at_cornea_dpt(form: ImplantForm) -> float:
     return form.at_cornea_dpt
 
 
-def _meridian(meridian_deg: float) -> float:
-    return meridian_deg or 180.0
-
-
 def _planned(form: PlannedForm | None, eye: Side) -> PlannedToric | None:
     if form is None or form.corneal is None or form.lens_meridian_deg is None:
         return None
     corneal = steep(form.corneal.magnitude_dpt, form.corneal.steep_meridian_deg, Plane.CORNEA)
     incision = incision_record(form.incision)
-    made = None if incision is None else induced_mean(incision, eye)
-    return PlannedToric(corneal, _meridian(form.lens_meridian_deg), made)
+    made = None if incision is None else induced_mean(incision, None, eye)
+    return PlannedToric(corneal, kept_meridian_deg(form.lens_meridian_deg), made)
 
 
-def _corneal_change(before: CorneaForm | None, after: CorneaForm | None) -> Astigmatism | None:
-    if before is None or after is None:
+def _keratometry(form: CorneaForm | None) -> Keratometry | None:
+    if form is None:
         return None
-    was, is_now = corneal_reading(_keratometry(before)), corneal_reading(_keratometry(after))
-    return None if was is None or is_now is None else is_now.minus(was)
-
-
-def _keratometry(form: CorneaForm) -> Keratometry:
     return Keratometry(
         Meridian(power_dpt=Measured(form.flat_power_dpt)),
         Meridian(power_dpt=Measured(form.steep_power_dpt)),

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from zonule.case.axis_looks import kept_meridian_deg
 from zonule.case.incision import Incision
 from zonule.case.toric import CorneaModelName, MarkingName, ToricWishes
 from zonule.exchange.form_base import Degrees, Form, Number, Word
@@ -41,12 +42,13 @@ def toric_wishes_record(form: ToricForm | None) -> ToricWishes | None:
     """What a file asks about cylinder."""
     if form is None:
         return None
+    written_deg = form.lens_meridian_deg
     return ToricWishes(
         cylinders_dpt=tuple(form.lens_cylinders_dpt or ()),
         cornea_model=form.cornea_model,
         marking=form.marking,
         lens_cylinder_dpt=form.lens_cylinder_dpt,
-        lens_meridian_deg=180.0 if form.lens_meridian_deg == 0.0 else form.lens_meridian_deg,
+        lens_meridian_deg=None if written_deg is None else kept_meridian_deg(written_deg),
     )
 
 

@@ -45,6 +45,22 @@ STATUS: dict[type[ZonuleError], int] = {
     StorageError: 503,
 }
 
+MODULES = (
+    astigmatism,
+    axis_visit,
+    day,
+    follow_up,
+    lenses,
+    measure,
+    plan,
+    operate,
+    review,
+    surprise,
+    learn,
+    learn_astigmatism,
+)
+"""Every module with addresses of its own."""
+
 NO_SUCH_PAGE = frozenset({404, 405})
 
 
@@ -56,20 +72,7 @@ def create_app(held: Parts, *, port: int) -> FastAPI:
     app.state.templates = template_environment()
     guard(app, port)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for module in (
-        astigmatism,
-        axis_visit,
-        day,
-        follow_up,
-        lenses,
-        measure,
-        plan,
-        operate,
-        review,
-        surprise,
-        learn,
-        learn_astigmatism,
-    ):
+    for module in MODULES:
         app.include_router(module.router)
     app.add_api_route("/cases/{key:path}", open_case, methods=["GET"])
     app.add_exception_handler(ZonuleError, explain)

@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
+from zonule.case.axis_looks import kept_meridian_deg
 from zonule.case.plan import Intent, Plan
 from zonule.case.toric import CorneaModelName, MarkingName
 from zonule.drawings.numbers import typed_number
@@ -73,5 +74,5 @@ def with_astigmatism(intent: Intent, form: Mapping[str, str]) -> Intent:
         cornea_model=forms.choice(form, "cornea_model", CorneaModelName, "the cornea model"),
         marking=forms.choice(form, "marking", MarkingName, "how the axis is marked"),
         lens_cylinder_dpt=forms.number(form, "lens_cylinder_dpt", "the cylinder"),
-        lens_meridian_deg=180.0 if meridian_deg == 0.0 else meridian_deg,
+        lens_meridian_deg=None if meridian_deg is None else kept_meridian_deg(meridian_deg),
     )

@@ -9,7 +9,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from zonule.case.axis_looks import is_toric
+from zonule.case.axis_looks import is_toric, kept_meridian_deg
 from zonule.case.biometry import Keratometry, Meridian
 from zonule.case.case import Case, Stage
 from zonule.case.measured import Measured
@@ -153,7 +153,7 @@ def _cornea_after(form: Mapping[str, str]) -> Keratometry | None:
     return Keratometry(
         Meridian(power_dpt=Measured(flat_dpt)),
         Meridian(power_dpt=Measured(steep_dpt)),
-        meridian_deg or 180.0,
+        kept_meridian_deg(meridian_deg),
         index,
     )
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from zonule.case.biometry import Biometry, CorneaKind, Keratometry
+from zonule.case.biometry import Biometry, CorneaKind
 from zonule.case.eye import CornealSurgery, Eye
 from zonule.case.operated_cornea import untouched_only
 from zonule.case.toric import CorneaModelName, ModelNotUsed
@@ -76,14 +76,6 @@ def _differ(one: Astigmatism, other: Astigmatism) -> bool:
 _ROUNDING_DPT = 1e-9
 
 
-def corneal_reading(keratometry: Keratometry) -> Astigmatism | None:
-    """The reading as a vector, on the 1.3375 scale; None without both powers and a steep meridian.
-
-    A round cornea needs no meridian.
-    """
-    return keratometry.astigmatism
-
-
 def reading_sds_dpt(biometry: Biometry) -> tuple[float, float]:
     """How far components x and y of the reading may be off: published, or by this eye's repeats if worse."""
     repeats = biometry.repeats or {}
@@ -127,7 +119,7 @@ def totals(eye: Eye, reading: Astigmatism, lens_cylinder_dpt: float) -> Totals:
     eye
         Whose cornea; what is known of its back and its history decides which models may speak.
     reading
-        Its keratometry as a vector (`corneal_reading`).
+        Its keratometry as a vector (`Keratometry.astigmatism`).
     lens_cylinder_dpt
         Cylinder at the lens that the reading as it is would ask for: one model depends on it.
     """

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from zonule.case.finding import Finding, note, warning
-from zonule.case.incision import Incision, IncisionLesson, place_of
+from zonule.case.incision import Incision, IncisionLesson
 from zonule.errors import NotDefinedError
 from zonule.science.astigmatism.incision import (
     TEMPORAL,
@@ -43,7 +43,7 @@ def expected_effect(incision: Incision, lesson: IncisionLesson | None, side: Sid
     if incision.flattening_dpt is not None:
         stated = published._replace(flattening_dpt=incision.flattening_dpt)
         return Effect(stated, "stated by the surgeon; scatter published", _SERIES)
-    if lesson is not None and _suits(lesson, incision, side):
+    if lesson is not None and lesson.is_about(incision, side):
         return Effect(_learned(lesson, side), f"learned from {lesson.eyes} own eyes", "zonule-ranges")
     return Effect(published, "published, incisions of 2.2 mm", _SERIES, finding)
 
@@ -78,13 +78,6 @@ def _published(incision: Incision) -> tuple[IncisionEffect, Finding | None]:
         return no_incision(), unknown
 
 
-def _suits(lesson: IncisionLesson, incision: Incision, side: Side) -> bool:
-    """Whether a lesson is about such an incision; width to a tenth of a millimetre."""
-    if lesson.place is not place_of(incision.meridian_deg, side):
-        return False
-    return incision.width_mm is not None and round(incision.width_mm, 1) == round(lesson.width_mm, 1)
-
-
 def _learned(lesson: IncisionLesson, side: Side) -> IncisionEffect:
     """The lesson's effect in this eye: lessons tell of right eyes, and a left one is the mirror."""
     turn = 1.0 if side.value == "right" else -1.0
@@ -95,8 +88,6 @@ def _learned(lesson: IncisionLesson, side: Side) -> IncisionEffect:
     )
 
 
-def induced_mean(incision: Incision, side: Side) -> Astigmatism:
-    """The mean change that an incision makes, by the surgeon's own account or as published."""
-    used = expected_effect(incision, None, side).effect
-    change = induced(used, incision.meridian_deg)
-    return Astigmatism(float(change.x_dpt), float(change.y_dpt), change.plane)
+def induced_mean(incision: Incision, lesson: IncisionLesson | None, side: Side) -> Astigmatism:
+    """The mean change to expect of an incision."""
+    return induced(expected_effect(incision, lesson, side).effect, incision.meridian_deg).plain

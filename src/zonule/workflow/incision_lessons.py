@@ -30,7 +30,6 @@ from zonule.science.astigmatism.incision import (
 )
 from zonule.science.astigmatism.vectors import Astigmatism, Plane
 from zonule.science.statistics.shrinkage import effective_eyes
-from zonule.workflow.cornea_models import corneal_reading
 from zonule.workflow.ports import Record
 from zonule.workflow.vector_groups import vector_group
 
@@ -125,10 +124,8 @@ def _change(eye: Eye, review: Review) -> Astigmatism | str:
     readings = (eye.biometry.keratometry, review.keratometry)
     if any(one is not None and one.kind is CorneaKind.TOTAL for one in readings):
         return "cornea given as total; incisions are learned from front readings"
-    before, after = (None if one is None else corneal_reading(one) for one in readings)
-    if before is None or after is None:
-        return "steep meridian or a power missing"
-    return after.minus(before)
+    change = eye.biometry.keratometry.change_to(review.keratometry)
+    return "steep meridian or a power missing" if change is None else change
 
 
 def _kind(meridian_deg: float | None, width_mm: float | None) -> tuple[float, float] | str:

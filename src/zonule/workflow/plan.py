@@ -9,7 +9,7 @@ from zonule import __version__
 from zonule.case.canonical import canonical_text, digest
 from zonule.case.case import Case
 from zonule.case.finding import Finding, Severity, blocking, gravest_first, is_blocked, warning
-from zonule.case.incision import Incision, IncisionLesson, place_of
+from zonule.case.incision import Incision, IncisionLesson
 from zonule.case.limits import refuse_impossible
 from zonule.case.plan import Intent, Plan, PlanRequest, Prediction, SignedPlan
 from zonule.case.toric import ToricOption, ToricWishes
@@ -55,12 +55,11 @@ def _incision(intent: Intent) -> Incision | None:
 
 def _incision_lesson(case: Case, record: Record) -> IncisionLesson | None:
     """What this surgeon's eyes say of such an incision."""
-    intent = case.intent
-    if intent.incision_meridian_deg is None or intent.incision_width_mm is None:
+    incision = _incision(case.intent)
+    if incision is None:
         return None
-    place, width_mm = place_of(intent.incision_meridian_deg, case.side), round(intent.incision_width_mm, 1)
-    about = (one for one in record.incision_lessons() if (one.surgeon, one.place) == (intent.surgeon, place))
-    return next((one for one in about if round(one.width_mm, 1) == width_mm), None)
+    own = (one for one in record.incision_lessons() if one.surgeon == case.intent.surgeon)
+    return next((one for one in own if one.is_about(incision, case.side)), None)
 
 
 def _toric_wishes(intent: Intent) -> ToricWishes | None:

@@ -20,12 +20,10 @@ from zonule.case.plan import SignedPlan
 from zonule.case.refraction import Refraction
 from zonule.case.review import Review
 from zonule.science.arrays import Numbers
-from zonule.science.astigmatism.incision import induced
 from zonule.science.astigmatism.vectors import Astigmatism, Plane, at_cornea, sphero_cylinder
 from zonule.science.lens_power.formulas import FORMULAS, THIN_LENS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import ThinLensEye
-from zonule.workflow.cornea_models import corneal_reading
-from zonule.workflow.incision_effect import expected_effect
+from zonule.workflow.incision_effect import induced_mean
 from zonule.workflow.methods import constants_for, eye_numbers
 
 ANYWHERE_DEG = 180.0
@@ -79,7 +77,7 @@ def refracted_eye(case: Case) -> RefractedEye | str:
         return reason
     if keratoconus_asked(eye) is not None:
         return "very steep cornea, keratoconus asked"
-    reading = corneal_reading(eye.biometry.keratometry)
+    reading = eye.biometry.keratometry.astigmatism
     if reading is None or eye_numbers(eye) is None:
         return "no steep meridian, or no length"
     lens = _lens(case, signed, operation, review)
@@ -153,7 +151,7 @@ def _mean_changes(asked: Sequence[tuple[Incision | None, IncisionLesson | None, 
             continue
         kind = (incision, lesson, side)
         if kind not in known:
-            change = induced(expected_effect(incision, lesson, side).effect, incision.meridian_deg)
+            change = induced_mean(incision, lesson, side)
             known[kind] = (float(change.x_dpt), float(change.y_dpt))
         changes[row] = known[kind]
     return Astigmatism(changes[:, 0], changes[:, 1], Plane.CORNEA)

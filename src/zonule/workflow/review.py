@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from zonule.case.axis_looks import kept_meridian_deg
 from zonule.case.biometry import Keratometry
 from zonule.case.case import Case
 from zonule.case.cornea_checks import cornea_findings
@@ -47,7 +48,7 @@ def record_review(
     _refuse_impossible_acuity(acuity_logmar)
     _refuse_impossible_marks(lens_meridian_deg)
     _refuse_impossible_cornea(keratometry)
-    meridian_deg = 180.0 if lens_meridian_deg == 0.0 else lens_meridian_deg
+    meridian_deg = None if lens_meridian_deg is None else kept_meridian_deg(lens_meridian_deg)
     seen = Review(refracted_on, refraction, 0, None, {}, acuity_logmar, notes, meridian_deg, keratometry)
     review = with_errors(seen, case.signed, case.operation)
     verb = "record review" if case.review is None else "correct review"

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from zonule.case.axis_looks import Slip, likely_slip_of
 from zonule.case.canonical import canonical_numbers, seed_from
@@ -23,6 +22,7 @@ from zonule.case.rotation import (
     ToricOutcome,
     TurnChances,
 )
+from zonule.case.toric import by_limit
 from zonule.science.astigmatism.marking import MARKINGS, ROTATION_SD_DEG
 from zonule.science.astigmatism.residual_causes import parts_of_residual, parts_without_plan
 from zonule.science.astigmatism.rotation import best_rotation, minus_form, sweep
@@ -35,7 +35,6 @@ from zonule.science.astigmatism.rotation_odds import (
 )
 from zonule.science.astigmatism.toric_odds import DRAWS
 from zonule.science.astigmatism.vectors import (
-    Astigmatism,
     Plane,
     SpheroCylinder,
     at_cornea,
@@ -70,13 +69,13 @@ def rotation_review(outcome: ToricOutcome) -> RotationReview:
     because = tuple(_because(off_dpt, gain_dpt, days))
     found = RotationReview(
         outcome=outcome,
-        seen=_plain(seen.correcting),
+        seen=seen.correcting.plain,
         equivalent_at_cornea_dpt=float(seen.equivalent_dpt),
         equivalent_off_dpt=off_dpt,
-        to_correct=_plain(best.to_correct),
+        to_correct=best.to_correct.plain,
         best_meridian_deg=float(best.best_meridian_deg),
         rotate_by_deg=float(best.rotate_by_deg),
-        after=_plain(best.best.correcting),
+        after=best.best.correcting.plain,
         gain_dpt=gain_dpt,
         after_at_cornea=_written(best.best, 0.0),
         after_at_spectacles=_written(at_spectacles(best.best), SPECTACLE_VERTEX_MM),
@@ -110,13 +109,13 @@ def _chances(outcome: ToricOutcome, seen: SpheroCylinder) -> TurnChances:
     seed = seed_from(canonical_numbers(outcome))
     odds = rotation_odds(seen, outcome.lens_at_cornea_dpt, outcome.lens_meridian_deg, scatter, seed)
     return TurnChances(
-        _four(odds.within), _four(odds.within_now), odds.gains_half, odds.worse, odds.standard_error, DRAWS
+        by_limit(odds.within.tolist()),
+        by_limit(odds.within_now.tolist()),
+        odds.gains_half,
+        odds.worse,
+        odds.standard_error,
+        DRAWS,
     )
-
-
-def _four(shares: NDArray[np.float64]) -> tuple[float, float, float, float]:
-    first, second, third, fourth = shares.tolist()
-    return first, second, third, fourth
 
 
 def _sweep(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[tuple[float, float]]:
@@ -130,8 +129,8 @@ def _causes(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[CausePart]:
     planned = outcome.planned
     if planned is None:
         alone = parts_without_plan(seen, outcome.lens_at_cornea_dpt, outcome.lens_meridian_deg)
-        yield CausePart(ResidualCause.PLACE, _plain(alone.place))
-        yield CausePart(ResidualCause.STRENGTH, _plain(alone.strength))
+        yield CausePart(ResidualCause.PLACE, alone.place.plain)
+        yield CausePart(ResidualCause.STRENGTH, alone.strength.plain)
         return
     parts = parts_of_residual(
         seen.correcting,
@@ -140,14 +139,14 @@ def _causes(outcome: ToricOutcome, seen: SpheroCylinder) -> Iterator[CausePart]:
         planned.lens_meridian_deg,
         outcome.lens_meridian_deg,
     )
-    yield CausePart(ResidualCause.PLANNED, _plain(parts.planned))
-    yield CausePart(ResidualCause.TURNED, _plain(parts.turned))
+    yield CausePart(ResidualCause.PLANNED, parts.planned.plain)
+    yield CausePart(ResidualCause.TURNED, parts.turned.plain)
     rest = parts.rest
     if outcome.corneal_change is not None and planned.induced is not None:
         surprise = outcome.corneal_change.minus(planned.induced)
-        yield CausePart(ResidualCause.INCISION, _plain(surprise))
+        yield CausePart(ResidualCause.INCISION, surprise.plain)
         rest = rest.minus(surprise)
-    yield CausePart(ResidualCause.REST, _plain(rest))
+    yield CausePart(ResidualCause.REST, rest.plain)
 
 
 def _days_after(outcome: ToricOutcome) -> int | None:
@@ -251,7 +250,3 @@ def _slips(planned_deg: float, lies_deg: float) -> Iterator[Finding]:
         "lens.meridian_deg",
         OWN_RANGE,
     )
-
-
-def _plain(vector: Astigmatism) -> Astigmatism:
-    return Astigmatism(float(vector.x_dpt), float(vector.y_dpt), vector.plane)

@@ -19,6 +19,7 @@ from zonule.case.toric import (
     ToricPlan,
     ToricWishes,
     TurnAccount,
+    by_limit,
 )
 from zonule.case.toric_checks import choice_findings, guard_findings, result_findings, wish_findings
 from zonule.science.arrays import Numbers
@@ -32,7 +33,6 @@ from zonule.science.lens_power.formulas import FORMULAS, EyeNumbers, seen_eye
 from zonule.science.lens_power.thin_lens import ThinLensEye
 from zonule.workflow.cornea_models import (
     Totals,
-    corneal_reading,
     is_irregular,
     model_source,
     model_words,
@@ -65,7 +65,7 @@ def toric_answer(plan: Plan, power_dpt: float | None = None) -> Answer:
     """What this plan says of astigmatism, with the lens power chosen or, without one, the likely one."""
     request = plan.request
     wishes = request.toric or ToricWishes()
-    reading = corneal_reading(request.eye.biometry.keratometry)
+    reading = request.eye.biometry.keratometry.astigmatism
     found = list(
         wish_findings(request, has_meridian=reading is not None, irregular=is_irregular(request.eye))
     )
@@ -163,7 +163,8 @@ def _planned(setting: _Setting, plan: Plan, numbers: EyeNumbers) -> ToricPlan:
     incision = setting.request.incision
     side = setting.request.eye.side
     used = None if incision is None else expected_effect(incision, setting.request.incision_lesson, side)
-    models = tuple(_models(setting, used))
+    cut = _incision_used(setting, used)
+    models = tuple(_models(setting, cut))
     planned = next(one for one in models if one.key == setting.planned_on)
     turn = _turn(setting.wishes)
     scatter = _scatter(setting, used, turn)
@@ -177,7 +178,7 @@ def _planned(setting: _Setting, plan: Plan, numbers: EyeNumbers) -> ToricPlan:
         models=models,
         not_used=setting.totals.not_used,
         planned_on=planned.key,
-        incision=_incision_used(setting, used),
+        incision=cut,
         without=options[0],
         options=tuple(options[1:]),
         best_cylinder_dpt=_best(options).lens_cylinder_dpt,
@@ -190,17 +191,13 @@ def _planned(setting: _Setting, plan: Plan, numbers: EyeNumbers) -> ToricPlan:
     )
 
 
-def _models(setting: _Setting, used: Effect | None) -> Iterable[CorneaModel]:
+def _models(setting: _Setting, cut: IncisionEffectUsed | None) -> Iterable[CorneaModel]:
     """Each model before and after the incision: adjusted first, then cut."""
-    incision, counting = setting.request.incision, setting.totals.counting
+    counting = setting.totals.counting
     for key, before in setting.totals.by_model.items():
-        after = before
-        if used is not None and incision is not None:
-            after = before.plus(induced(used.effect, incision.meridian_deg))
+        after = before if cut is None else before.plus(cut.induced)
         source, status = model_source(key)
-        yield CorneaModel(
-            key, model_words(key), _plain(before), _plain(after), key in counting, source, status
-        )
+        yield CorneaModel(key, model_words(key), before.plain, after.plain, key in counting, source, status)
 
 
 def _scatter(setting: _Setting, used: Effect | None, turn: TurnAccount) -> toric_odds.Scatter:
@@ -240,9 +237,9 @@ def _options(
             lens_cylinder_dpt=float(lens),
             cylinder_at_cornea_dpt=float(worth),
             ray_traced_dpt=None if by_rays_dpt is None else float(by_rays_dpt[index]),
-            residual=_plain(toric_lens.residual(planned.after, float(worth), meridian_deg)),
+            residual=toric_lens.residual(planned.after, float(worth), meridian_deg).plain,
             mean_residual_dpt=float(mean_dpt[index]),
-            within=_four(within[:, index]),
+            within=by_limit(within[:, index].tolist()),
             standard_error=float(errors[_HALF_A_DIOPTRE, index]),
             flipped_dpt=float(slips.flipped.residual.magnitude_dpt),
             mirrored_dpt=float(slips.mirrored.residual.magnitude_dpt),
@@ -277,7 +274,7 @@ def _incision_used(setting: _Setting, used: Effect | None) -> IncisionEffectUsed
         used.origin,
         used.source,
         float(used.effect.flattening_dpt),
-        _plain(induced(used.effect, incision.meridian_deg)),
+        induced(used.effect, incision.meridian_deg).plain,
         float(np.sqrt(np.trace(covariance) / 2.0)),
     )
 
@@ -298,20 +295,10 @@ def _of_the_fellow(request: PlanRequest, toric: ToricPlan, eyes: Sequence[ThinLe
     """Steep meridians that the other eye's chart shows: as read, and by the model planned on here."""
     if request.fellow is None:
         return ()
-    reading = corneal_reading(request.fellow.biometry.keratometry)
+    reading = request.fellow.biometry.keratometry.astigmatism
     if reading is None or not float(reading.magnitude_dpt):
         return ()
     asked_dpt = _asked_cylinder_dpt(eyes, reading, request.target_refraction_dpt or 0.0)
     whole = totals(request.fellow, reading, asked_dpt).by_model.get(toric.planned_on)
     seen = (reading,) if whole is None else (reading, whole)
     return tuple(float(one.steep_meridian_deg) for one in seen)
-
-
-def _plain(vector: Astigmatism) -> Astigmatism:
-    """The same of plain floats."""
-    return Astigmatism(float(vector.x_dpt), float(vector.y_dpt), vector.plane)
-
-
-def _four(chances: NDArray[np.float64]) -> tuple[float, float, float, float]:
-    first, second, third, fourth = chances.tolist()
-    return first, second, third, fourth

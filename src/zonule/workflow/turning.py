@@ -20,8 +20,6 @@ from zonule.case.operation import Complication, Fixation, Operation
 from zonule.case.review import Review
 from zonule.case.rotation import Advice, Because, PlannedToric, RotationReview, ToricOutcome
 from zonule.case.toric import ToricPlan
-from zonule.science.astigmatism.vectors import Astigmatism
-from zonule.workflow.cornea_models import corneal_reading
 from zonule.workflow.forecast import plan_eye, with_chosen_power
 from zonule.workflow.rotation import rotation_review
 
@@ -74,7 +72,7 @@ def turning(case: Case) -> RotationReview | str:
         operated_on=operation.operated_on,
         target_refraction_dpt=signed.request.target_refraction_dpt,
         planned=_planned(plan.toric, planned_meridian_deg(case)),
-        corneal_change=_corneal_change(case),
+        corneal_change=case.eye.biometry.keratometry.change_to(review.keratometry),
     )
     return _with_doubts(rotation_review(outcome), case, review, operation, marks)
 
@@ -129,7 +127,8 @@ def _of_the_eye(case: Case, operation: Operation) -> Iterator[Finding]:
             "what it is worth at the cornea was computed for the bag.",
             "operation.fixation",
         )
-    if case.review is not None and case.review.keratometry is not None and _corneal_change(case) is None:
+    after = None if case.review is None else case.review.keratometry
+    if after is not None and case.eye.biometry.keratometry.change_to(after) is None:
         yield note(
             "corneas-not-compared",
             "The readings of the cornea before and after the operation cannot be compared: one is of the "
@@ -146,13 +145,3 @@ def _planned(toric: ToricPlan, meridian_deg: float | None) -> PlannedToric | Non
         return None
     induced = None if toric.incision is None else toric.incision.induced
     return PlannedToric(toric.corneal, meridian_deg, induced)
-
-
-def _corneal_change(case: Case) -> Astigmatism | None:
-    """Front readings after minus before; None without both."""
-    before = case.eye.biometry.keratometry
-    after = None if case.review is None else case.review.keratometry
-    if after is None or after.kind is not before.kind:
-        return None
-    was, is_now = corneal_reading(before), corneal_reading(after)
-    return None if was is None or is_now is None else is_now.minus(was)

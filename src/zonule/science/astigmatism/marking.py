@@ -47,8 +47,6 @@ def rms_deg(mean_absolute_deg: float, sd_deg: float) -> float:
     return math.hypot(mean_absolute_deg, sd_deg)
 
 
-REFERENCE_SD_DEG = rms_deg(2.4, 0.8)
-"""Ink at the horizontal with the patient upright (visser-2011, from memory)."""
 AXIS_SD_DEG = rms_deg(3.3, 2.0)
 """Ink at the lens's meridian, counted off from the reference (visser-2011, from memory)."""
 PLACEMENT_SD_DEG = rms_deg(2.6, 2.6)

@@ -50,6 +50,11 @@ class Astigmatism(NamedTuple):
         half = np.rad2deg(np.arctan2(self.y_dpt + 0.0, self.x_dpt + 0.0)) / 2.0
         return _above_zero_deg(half)
 
+    @property
+    def plain(self) -> Astigmatism:
+        """One eye's vector in plain floats, for a record."""
+        return Astigmatism(float(self.x_dpt), float(self.y_dpt), self.plane)
+
     def plus(self, other: Astigmatism) -> Astigmatism:
         """Both together, in the plane that they share."""
         _one_plane(self, other)
